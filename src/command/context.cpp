@@ -1,0 +1,18 @@
+#include "command/context.h"
+
+#include "base/error.h"
+
+namespace stopledger {
+
+std::string ledger_path(const Context& context) {
+  if (!context.ledger_option.empty()) return context.ledger_option;
+  if (const auto file = context.env("STOPLEDGER_FILE"); file && !file->empty()) return *file;
+  if (const auto home = context.env("XDG_DATA_HOME"); home && !home->empty())
+    return *home + "/stopledger/ledger.db";
+  if (const auto home = context.env("HOME"); home && !home->empty())
+    return *home + "/.local/share/stopledger/ledger.db";
+  throw Error(ErrorKind::usage,
+              "no place for the ledger: give --ledger FILE or set STOPLEDGER_FILE");
+}
+
+}  // namespace stopledger

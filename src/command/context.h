@@ -1,0 +1,37 @@
+#pragma once
+
+#include <functional>
+#include <iosfwd>
+#include <optional>
+#include <string>
+
+#include "base/day.h"
+#include "base/exit_code.h"
+
+namespace CLI {
+class App;
+}
+
+namespace stopledger {
+
+/// Everything a command may touch outside its arguments. main.cpp fills it; tests fill their own.
+struct Context {
+  std::istream& in;
+  std::ostream& out;
+  std::ostream& err;
+  bool err_is_terminal = false;
+  Day today{};          ///< the clock's day, or --today
+  std::string now_utc;  ///< RFC 3339, for entry stamps
+  std::function<std::optional<std::string>(const std::string&)> env;
+  std::string ledger_option;      ///< --ledger, "" when not given
+  ExitCode exit = ExitCode::yes;  ///< set by the command that ran
+};
+
+/// Path of the ledger: --ledger, else STOPLEDGER_FILE, else $XDG_DATA_HOME/stopledger/ledger.db,
+/// else $HOME/.local/share/stopledger/ledger.db.
+std::string ledger_path(const Context& context);
+
+/// Adds one subcommand to the command line; its callback parses, calls and renders.
+using AddCommand = void (*)(CLI::App&, Context&);
+
+}  // namespace stopledger

@@ -1,0 +1,17 @@
+#include "command/table.h"
+
+#include <array>
+#include <vector>
+
+#include "command/commands.h"
+
+namespace stopledger {
+
+std::span<const AddCommand> command_table() {
+  static const std::vector<AddCommand> table{
+      // One row per subcommand, one file each in src/command/.
+  };
+  return table;
+}
+
+}  // namespace stopledger

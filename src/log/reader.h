@@ -1,0 +1,29 @@
+#pragma once
+
+#include <functional>
+#include <string>
+#include <string_view>
+
+#include "base/car.h"
+#include "log/log.h"
+
+namespace stopledger {
+
+struct ChannelMap;  // log/channel_map.h
+
+struct ReadOptions {
+  CarFacts car;                          ///< rolling radius, teeth, steering side, channels
+  const ChannelMap* map = nullptr;       ///< settles roles and units; nullptr: words alone
+  std::function<void(double)> progress;  ///< share read so far, 0 to 1; may be empty
+};
+
+/// Reads one delimited-text recording ("-" is standard input; .gz and .zst are unpacked).
+///
+/// Errors: Error(file) when it cannot be opened; Error(input) naming file and line when it is not
+///         a recording (empty, binary, no time, no rows, two columns for one role, ...).
+Log read_log(const std::string& path, const ReadOptions& options);
+
+/// The same for text in memory; `name` stands for the file in messages.
+Log read_log_text(std::string_view text, const std::string& name, const ReadOptions& options);
+
+}  // namespace stopledger

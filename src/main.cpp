@@ -1,0 +1,89 @@
+#include <date/date.h>
+#include <fmt/format.h>
+#include <unistd.h>
+
+#include <CLI/CLI.hpp>
+#include <chrono>
+#include <cstdlib>
+#include <iostream>
+#include <new>
+
+#include "base/error.h"
+#include "base/version.h"
+#include "command/table.h"
+
+namespace {
+
+using stopledger::Context;
+using stopledger::ExitCode;
+
+int status(ExitCode code) { return static_cast<int>(code); }
+
+int run(int argc, char** argv) {
+  const auto now = date::floor<std::chrono::seconds>(std::chrono::system_clock::now());
+  Context context{.in = std::cin,
+                  .out = std::cout,
+                  .err = std::cerr,
+                  .err_is_terminal = isatty(STDERR_FILENO) == 1,
+                  .today = stopledger::Day{date::floor<date::days>(now)},
+                  .now_utc = date::format("%FT%TZ", now),
+                  .env = [](const std::string& name) -> std::optional<std::string> {
+                    const char* value = std::getenv(name.c_str());
+                    if (value == nullptr) return std::nullopt;
+                    return std::string(value);
+                  },
+                  .ledger_option = {},
+                  .exit = ExitCode::yes};
+
+  CLI::App app{
+      "Maintenance and exercise planner for the ABS and stability hydraulics of aging cars.\n"
+      "Exit status: 0 done, and the answer is yes; 1 done, and the answer is no;\n"
+      "2 the input or the command line could not be used.",
+      "stopledger"};
+  app.set_version_flag("--version", std::string("stopledger ") + stopledger::version);
+  app.require_subcommand(1);
+  app.add_option("--ledger", context.ledger_option, "the ledger file")->type_name("FILE");
+  app.add_option_function<std::string>(
+         "--today",
+         [&context](const std::string& text) {
+           const auto day = stopledger::parse_day(text);
+           if (!day)
+             throw CLI::ValidationError("--today",
+                                        "\"" + text + "\" is not a day; write YYYY-MM-DD");
+           context.today = *day;
+         },
+         "take this as today's date")
+      ->type_name("DATE")
+      ->trigger_on_parse();
+  app.fallthrough();
+  for (const auto add : stopledger::command_table()) add(app, context);
+
+  try {
+    app.parse(argc, argv);
+  } catch (const CLI::ParseError& error) {
+    if (error.get_exit_code() == 0) return app.exit(error, context.out, context.err);
+    context.err << "stopledger: " << error.what() << "\nRun with --help for the options.\n";
+    return status(ExitCode::unusable);
+  }
+  context.out.flush();
+  if (!context.out)
+    throw stopledger::Error(stopledger::ErrorKind::file,
+                            "standard output could not be written (disk full or pipe closed)");
+  return status(context.exit);
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  std::ios::sync_with_stdio(false);
+  try {
+    return run(argc, argv);
+  } catch (const stopledger::Error& error) {
+    std::cerr << "stopledger: " << error.what() << "\n";
+  } catch (const std::bad_alloc&) {
+    std::cerr << "stopledger: not enough memory for this input\n";
+  } catch (const std::exception& error) {
+    std::cerr << "stopledger: this should not happen, please report it: " << error.what() << "\n";
+  }
+  return status(ExitCode::unusable);
+}

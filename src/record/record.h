@@ -1,0 +1,63 @@
+#pragma once
+
+#include <cstdint>
+#include <map>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "base/car.h"
+#include "base/day.h"
+
+namespace stopledger {
+
+/// A field as the person wrote it, and the same normalised beside it.
+struct FieldValue {
+  std::string written;               ///< "1.2 qt", "yes", "DOT 4"
+  std::optional<double> normalised;  ///< in the field's base unit (record/kinds.h)
+};
+
+/// One dated fact about one car. Records are never changed: a correction supersedes.
+struct Record {
+  std::int64_t id = 0;  ///< row in this ledger
+  std::string uid;      ///< stable across ledgers (exchange, calendar)
+  std::string car;      ///< car name
+  std::string kind;     ///< a row of the kinds table: "fluid-change", "exercise", ...
+  Day day{};            ///< when it happened
+  std::optional<double> odometer_km;
+  std::map<std::string, FieldValue> fields;
+  std::string who;  ///< who did it
+  std::string signed_by;
+  std::string note;
+  std::string entered_at;                    ///< UTC, RFC 3339
+  std::optional<std::string> supersedes;     ///< uid of the record this one corrects
+  std::optional<std::string> superseded_by;  ///< set when a later one corrects this one
+  bool removed = false;
+  std::string removal_reason;
+
+  /// True when it stands: neither superseded nor removed.
+  [[nodiscard]] bool current() const { return !removed && !superseded_by; }
+};
+
+/// A rule of the car's own manual; beats common practice.
+struct ManualRule {
+  std::string procedure;  ///< procedure id
+  std::optional<int> months;
+  std::optional<double> distance_km;
+  std::string where;  ///< where in the manual it stands
+};
+
+enum class CarState { active, retired, sold };
+
+/// A car as the ledger keeps it.
+struct CarSheet {
+  CarFacts facts;
+  CarState state = CarState::active;
+  std::string fluid_grade;  ///< "DOT 3", "DOT 4", "DOT 5", "DOT 5.1", "" unknown
+  bool odometer_in_miles = false;
+  std::map<std::string, FieldValue> sheet;         ///< the rest of the unit sheet (trade P01)
+  std::map<std::string, std::string> manual_refs;  ///< fact -> where it stands in the manual
+  std::vector<ManualRule> rules;
+};
+
+}  // namespace stopledger

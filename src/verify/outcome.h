@@ -1,0 +1,103 @@
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "base/corner.h"
+#include "base/result.h"
+
+namespace stopledger {
+
+/// What a corner's result rests on; spelled "valves+wheel", "valves", "wheel", "none".
+enum class EvidenceKind { none, wheel, valves, valves_and_wheel };
+
+/// How the wheel answered the commands; spelled as here.
+enum class Response { normal, weak, none, undetermined };
+
+enum class Severity { note, caution, fault };
+
+enum class EpisodeKind { stop, braking, stability, traction, self_test, unexplained };
+
+enum class Tendency { none, oversteer, understeer };
+
+/// One corner over all logs of the session. Unknown numbers are empty, never 0.
+struct CornerOutcome {
+  Result result = Result::unseen;
+  std::optional<bool> enough;  ///< empty without a procedure
+  bool asked = true;
+  std::string reason;  ///< one sentence with the figures that decided it
+  EvidenceKind evidence = EvidenceKind::none;
+  std::optional<int> release_events, release_events_low, release_events_high;
+  std::optional<int> hold_events;
+  std::optional<double> cycle_rate_hz;
+  Response response = Response::undetermined;
+  std::optional<double> response_delay_s;
+  std::optional<double> answered_share;
+  std::optional<double> catch_probability;
+  std::optional<double> peak_slip;
+  std::optional<double> locked_s;
+  std::optional<double> confidence;        ///< of the result, 0 to 1, where it can be stated
+  std::vector<std::string> could_also_be;  ///< other explanations that the log does not rule out
+};
+
+/// One corner within one episode.
+struct EpisodeCorner {
+  Result result = Result::unseen;
+  std::optional<int> release_events;
+  std::optional<double> cycle_rate_hz;
+  std::optional<double> peak_slip;
+  std::optional<double> locked_s;
+};
+
+struct StabilityOutcome {
+  Tendency tendency = Tendency::none;
+  std::vector<Corner> braked, expected;
+};
+
+struct TractionOutcome {
+  std::optional<bool> torque_cut;
+  std::optional<double> throttle_floor_pct, pedal_pct;
+};
+
+struct Episode {
+  std::size_t log = 0;  ///< index into the logs given
+  EpisodeKind kind = EpisodeKind::unexplained;
+  double start_s = 0.0, end_s = 0.0;  ///< from the first time stamp of that log
+  std::optional<double> v_start_kmh, v_end_kmh, distance_m, mfdd_mps2;
+  std::optional<bool> modulated;
+  PerCorner<EpisodeCorner> corners;
+  std::optional<StabilityOutcome> stability;
+  std::optional<TractionOutcome> traction;
+};
+
+struct CircuitOutcome {
+  Result isolation = Result::unseen;
+  Result prime = Result::unseen;
+};
+
+struct PumpOutcome {
+  Result result = Result::unseen;
+  std::optional<double> on_s, first_on_after_release_s;
+};
+
+struct Finding {
+  std::string id;  ///< "release-unanswered", ... (design section 6)
+  Severity severity = Severity::note;
+  std::optional<Corner> corner;
+  std::string text;  ///< what, figures, what else it could be, what to do
+};
+
+/// The whole answer of one check.
+struct CheckOutcome {
+  Result result = Result::unseen;  ///< the worst of the corners asked for
+  PerCorner<CornerOutcome> corners;
+  std::array<CircuitOutcome, 2> circuits;  ///< circuit 1 and 2
+  PumpOutcome pump;
+  std::vector<Episode> episodes;
+  std::vector<Finding> findings;
+  std::vector<std::string> record_next;  ///< what to record next time so that it can be settled
+  std::vector<std::string> limits;       ///< what this result does not show
+};
+
+}  // namespace stopledger
