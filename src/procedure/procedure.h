@@ -53,6 +53,12 @@ struct Step {
   std::string record;  ///< what to write down with its unit; may be empty
 };
 
+/// What moves in a healthy car of one layout, in words.
+struct Movement {
+  std::string layout;  ///< "4 channels", "3 channels", "select-low rear", ...
+  std::string text;
+};
+
 /// One file in procedures/: see procedures/FORMAT.md.
 struct Procedure {
   std::string id;  ///< "stop-fronts"
@@ -71,7 +77,9 @@ struct Procedure {
   std::optional<double> speed_low_kmh, speed_high_kmh;
   std::vector<std::string> surfaces;
   std::vector<std::string> stop_conditions;
-  std::vector<std::string> cautions;  ///< "C1" to "C22"
+  std::vector<std::string> cautions;     ///< "C1" to "C22"
+  std::vector<Movement> movement;        ///< expected valve movement in words, by layout
+  std::vector<std::string> needs_sheet;  ///< facts the car's sheet must hold before it may start
   std::optional<Interval> interval;
   std::optional<Expectation> expectation;
   std::vector<std::string> sources;
