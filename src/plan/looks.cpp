@@ -1,0 +1,63 @@
+#include <algorithm>
+
+#include "plan/session.h"
+
+namespace stopledger {
+namespace {
+
+// Answers are judged on the shape of a slip swing: four points a cycle show fall, bottom, recovery
+// and top (chosen; two would be the sampling theorem's bare minimum).
+constexpr double points_per_cycle = 4.0;
+constexpr int answers_needed = 2;  // one can be a bump in the road
+
+QuantityKind valve_column(UnitKind unit) {
+  return unit == UnitKind::three_position ? QuantityKind::valve : QuantityKind::outlet;
+}
+
+}  // namespace
+
+std::vector<Look> session_looks(const CarFacts& car, const StopForecast& forecast) {
+  std::vector<Look> looks;
+  const int channels = car.channels.value_or(4);
+  const bool joint_rear = channels == 3;
+  // Motor-driven pistons have no valve commands to log: only the wheels can tell.
+  if (car.unit_kind != UnitKind::motor_piston) {
+    const QuantityKind valve = valve_column(car.unit_kind);
+    const auto release = [&](Role role, std::vector<Corner> corners, Corner weakest) {
+      looks.push_back({role, std::move(corners), forecast.releases[weakest], 1, 0.0});
+    };
+    if (channels >= 2) {
+      for (const Corner front : {Corner::fl, Corner::fr}) {
+        std::vector<Corner> corners{front};
+        // Two channels: the rear wheel across hangs on its front wheel's valves.
+        if (channels == 2) corners.push_back(diagonal_partner(front));
+        release(Role::at(valve, front), std::move(corners), front);
+      }
+    }
+    if (channels == 1 || joint_rear) {
+      release(Role::rear(valve), {Corner::rl, Corner::rr}, Corner::rl);
+    } else if (channels == 4) {
+      for (const Corner rear : {Corner::rl, Corner::rr})
+        release(Role::at(valve, rear), {rear}, rear);
+    }
+  }
+  const int sensors = car.sensors.value_or(4);
+  const auto answer = [&](Role role, std::vector<Corner> corners, Corner weakest) {
+    PulsePrior swings = forecast.releases[weakest];
+    const double cycle_hz = forecast.releases[Corner::fl].rate_median_hz;
+    swings.length_median_s = 0.5 / cycle_hz;  // half a cycle down, half up
+    looks.push_back(
+        {role, std::move(corners), swings, answers_needed, points_per_cycle * cycle_hz});
+  };
+  for (const Corner front : {Corner::fl, Corner::fr})
+    if (channels != 1) answer(Role::at(QuantityKind::wheel_speed, front), {front}, front);
+  if (sensors == 4) {
+    for (const Corner rear : {Corner::rl, Corner::rr})
+      answer(Role::at(QuantityKind::wheel_speed, rear), {rear}, rear);
+  } else {
+    answer(Role::rear(QuantityKind::wheel_speed), {Corner::rl, Corner::rr}, Corner::rl);
+  }
+  return looks;
+}
+
+}  // namespace stopledger

@@ -1,0 +1,178 @@
+#include "plan/session.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "plan/runs.h"
+
+namespace stopledger {
+namespace {
+
+constexpr double usual_kmh = 40.0;   // common practice: 30 to 40, more adds risk and no movement
+constexpr double gentle_kmh = 30.0;  // first exercise of a car, or after neglect
+constexpr double least_kmh = 20.0;   // below it too little of the stop is above where control fades
+constexpr double step_kmh = 5.0;     // what a driver can hold
+
+double rounded_down(double kmh) { return step_kmh * std::floor(kmh / step_kmh + 1e-9); }
+
+void choose_speed(SessionPlan& plan) {
+  const SessionRequest& request = plan.request;
+  const bool gentle = plan.route.first_exercise || plan.route.route == Route::unknown;
+  const double wanted = request.speed ? to_kmh(*request.speed) : (gentle ? gentle_kmh : usual_kmh);
+  plan.speed_kmh = wanted;
+  const auto need_text = [&](double kmh) {
+    const auto need = lot_need(request.lot, from_kmh(kmh));
+    return need ? fmt::format("{:.0f} km/h takes {:.0f} m x {:.0f} m", kmh,
+                              std::ceil(need->length_m()), std::ceil(need->width_m))
+                : std::string("no length is enough on this slope");
+  };
+  if (!request.lot_length) {
+    plan.blockers.push_back(
+        {"lot-unknown", "the length of the lot is not given",
+         fmt::format("measure it and give --lot-length; a run at {}", need_text(wanted))});
+  } else {
+    plan.fits_kmh = to_kmh(entry_speed(request.lot, *request.lot_length, request.lot_width));
+    const double fits = rounded_down(plan.fits_kmh);
+    if (fits < least_kmh) {
+      plan.speed_kmh = least_kmh;
+      plan.blockers.push_back(
+          {"lot-too-short",
+           fmt::format(
+               "a lot of {:.0f} m{} holds {:.0f} km/h on {} at most, and below {:.0f} km/h "
+               "a stop shows too little",
+               request.lot_length->value(),
+               request.lot_width ? fmt::format(" x {:.0f} m", request.lot_width->value()) : "",
+               plan.fits_kmh, request.ground.name, least_kmh),
+           fmt::format("a longer or wider lot ({}; {}), or more grip", need_text(least_kmh),
+                       need_text(gentle_kmh))});
+    } else if (request.speed && wanted > plan.fits_kmh) {
+      plan.blockers.push_back(
+          {"lot-too-short",
+           fmt::format("a run at {}, the lot is {:.0f} m long{}", need_text(wanted),
+                       request.lot_length->value(),
+                       request.lot_width
+                           ? fmt::format(" and {:.0f} m wide", request.lot_width->value())
+                           : ""),
+           fmt::format("--speed {:.0f} or less, or a larger lot", fits)});
+    } else {
+      plan.speed_kmh = std::min(wanted, request.speed ? wanted : fits);
+    }
+  }
+  if (const auto need = lot_need(request.lot, from_kmh(plan.speed_kmh)))
+    plan.need = *need;
+  else
+    plan.blockers.push_back({"slope", "on this slope and surface no brake is sure to hold the car",
+                             "a level lot, or more grip"});
+}
+
+RecordingPlan record_with(const std::vector<Look>& looks, const SessionRequest& request,
+                          double active_s) {
+  return plan_recording(looks, request.recorder, active_s, {.most_stops = request.most_stops - 1});
+}
+
+// What else would let the log answer, each tried with the same arithmetic.
+std::vector<Help> find_helps(const SessionPlan& plan, const CarFacts& car) {
+  std::vector<Help> helps;
+  const auto try_out = [&](std::string change, std::string_view surface, double kmh,
+                           const Recorder& recorder, bool fronts_only) {
+    const StopForecast forecast = published_forecast(surface, from_kmh(kmh));
+    std::vector<Look> looks = session_looks(car, forecast);
+    if (fronts_only)
+      std::erase_if(looks, [](const Look& look) { return !is_front(look.corners.front()); });
+    SessionRequest request = plan.request;
+    request.recorder = recorder;
+    const RecordingPlan tried = record_with(looks, request, forecast.active_s);
+    if (tried.reached) helps.push_back({std::move(change), tried.stops() + 1});
+    return tried.reached;
+  };
+  const std::string_view surface = plan.request.ground.name;
+  const Recorder& recorder = plan.request.recorder;
+  if (surface != "wet") try_out("a wet surface", "wet", plan.speed_kmh, recorder, false);
+  if (rounded_down(plan.fits_kmh) > plan.speed_kmh && plan.speed_kmh < 50.0)
+    try_out(fmt::format("entering at {:.0f} km/h, which the lot holds",
+                        std::min(50.0, rounded_down(plan.fits_kmh))),
+            surface, std::min(50.0, rounded_down(plan.fits_kmh)), recorder, false);
+  try_out("fronts in this session, rears in the next", surface, plan.speed_kmh, recorder, true);
+  for (const double hz : {5.0, 10.0, 15.0, 20.0, 30.0, 50.0, 100.0})
+    if (try_out(fmt::format("a recorder with {:.0f}/s for each channel", hz), surface,
+                plan.speed_kmh, {.kind = Recorder::Kind::each, .rate_hz = hz}, false))
+      break;
+  return helps;
+}
+
+void add_witness_run(SessionPlan& plan) {
+  const bool no_answers = std::any_of(
+      plan.recording.unreachable.begin(), plan.recording.unreachable.end(),
+      [&](std::size_t i) { return plan.looks[i].role.quantity == QuantityKind::wheel_speed; });
+  if (!no_answers || plan.recording.stops() >= plan.request.most_stops - 1) return;
+  RunKind run{.looks = {}, .columns = {}, .interval_s = 0.0, .stops = 1};
+  for (const Look& look : plan.looks)
+    if (look.role.quantity == QuantityKind::wheel_speed) run.columns.push_back(look.role);
+  const auto interval = plan.request.recorder.interval_s(static_cast<int>(run.columns.size()));
+  if (!interval) return;
+  run.interval_s = *interval;
+  plan.recording.runs.push_back(std::move(run));
+  plan.notes.push_back(
+      "This recorder is too slow to show how a wheel answers a release: expect \"commanded\" at "
+      "best, unless a helper or a camera sees the wheels. The last run records the four wheel "
+      "speeds all the same: a wheel that locks would show.");
+}
+
+void judge_daylight(SessionPlan& plan) {
+  const SessionRequest& request = plan.request;
+  if (!request.place) return;
+  plan.light = sun_times(request.day, *request.place, request.utc_offset_min);
+  const auto clock = [](double minutes) {
+    const int m = static_cast<int>(minutes);
+    return fmt::format("{:02}:{:02}", m / 60 % 24, m % 60);
+  };
+  if (!request.start_min || !plan.light.set_min) return;
+  const double end = *request.start_min + plan.timetable.end_min;
+  if (end > *plan.light.set_min)
+    plan.blockers.push_back({"dark",
+                             fmt::format("the day's work ends at {}, the sun sets at {}",
+                                         clock(end), clock(*plan.light.set_min)),
+                             fmt::format("arrive at {} or earlier",
+                                         clock(*plan.light.set_min - plan.timetable.end_min))});
+  if (*request.start_min < *plan.light.rise_min)
+    plan.blockers.push_back(
+        {"dark", fmt::format("the sun rises at {}", clock(*plan.light.rise_min)), "arrive later"});
+}
+
+}  // namespace
+
+SessionPlan plan_session(const CarSheet& car, std::span<const Record> records,
+                         const SessionRequest& request) {
+  SessionPlan plan;
+  plan.car = car.facts.name;
+  plan.unit_kind = car.facts.unit_kind;
+  plan.request = request;
+  plan.request.lot.mu = request.ground.mu_low;
+  plan.route = choose_route(car, records, request.day);
+  if (!request.ground.fit_for_session)
+    plan.blockers.push_back(
+        {"surface", std::string(request.ground.remark), "another surface or another day"});
+  if (request.permission.empty())
+    plan.blockers.push_back({"permission", "no permission for the lot is named",
+                             "the owner's written yes: --permission \"NAME, DATE\""});
+  choose_speed(plan);
+  plan.forecast = published_forecast(request.ground.name, from_kmh(plan.speed_kmh));
+  plan.looks = session_looks(car.facts, plan.forecast);
+  plan.recording = record_with(plan.looks, request, plan.forecast.active_s);
+  if (!plan.recording.reached) plan.helps = find_helps(plan, car.facts);
+  add_witness_run(plan);
+  lay_out_runs(plan, car, records);
+  judge_daylight(plan);
+  if (!car.facts.channels)
+    plan.notes.push_back("The sheet does not say how many channels the unit has: four assumed.");
+  plan.cautions = {"C5",  "C4",  "C6",  "C7",  "C8", "C21", "C12",
+                   "C15", "C16", "C13", "C14", "C1", "C2",  "C22"};
+  if (car.facts.unit_kind == UnitKind::high_pressure_store ||
+      car.facts.unit_kind == UnitKind::booster_store)
+    plan.cautions.insert(plan.cautions.begin(), "C3");
+  return plan;
+}
+
+}  // namespace stopledger

@@ -1,0 +1,213 @@
+#include "report/plan_text.h"
+
+#include <fmt/format.h>
+
+#include <array>
+#include <cmath>
+#include <iterator>
+
+namespace stopledger {
+namespace {
+
+constexpr std::size_t width = 96;
+
+// Text folded at spaces; following lines start under the first word.
+void fold(std::string& out, std::string_view lead, std::string_view text) {
+  std::string line(lead);
+  const std::string indent(lead.size(), ' ');
+  bool fresh = true;
+  while (!text.empty()) {
+    const std::size_t end = std::min(text.find(' '), text.size());
+    const std::string_view word = text.substr(0, end);
+    if (!fresh && line.size() + 1 + word.size() > width) {
+      out += line + "\n";
+      line = indent;
+      fresh = true;
+    }
+    if (!fresh) line += ' ';
+    line += word;
+    fresh = false;
+    text.remove_prefix(std::min(end + 1, text.size()));
+  }
+  out += line + "\n";
+}
+
+std::string clock_or_offset(const SessionPlan& plan, double minutes) {
+  const int m = static_cast<int>(std::lround(minutes));
+  if (plan.request.start_min) {
+    const int at = *plan.request.start_min + m;
+    return fmt::format("{:02}:{:02}", at / 60 % 24, at % 60);
+  }
+  return fmt::format("+{}:{:02}", m / 60, m % 60);
+}
+
+std::string columns_text(const std::vector<Role>& columns) {
+  std::string text;
+  for (const Role& role : columns) text += (text.empty() ? "" : ", ") + column_words(role);
+  return text;
+}
+
+void lot_part(std::string& out, const SessionPlan& plan) {
+  const LotNeed& need = plan.need;
+  out += "\nThe lot, in driving order\n";
+  const auto line = [&](const char* what, double metres, const std::string& why) {
+    fold(out, fmt::format("  {:<12}{:>5.0f} m   ", what, std::ceil(metres)), why);
+  };
+  const double kmh = plan.speed_kmh;
+  line("run-up", need.run_up_m, fmt::format("to {:.0f} km/h", kmh));
+  line("reaction", need.reaction_m,
+       fmt::format("{:.1f} s from the mark to the brake", plan.request.lot.reaction_s));
+  line("stop", need.stop_m,
+       fmt::format("{:.1f} s at the low end of the grip of {} ({:.2f})", need.stop_s,
+                   plan.request.ground.name, plan.request.ground.mu_low));
+  line("run-off", need.run_off_m, "what the parking brake needs if the pedal fails; nobody in it");
+  line("together", need.length_m(),
+       fmt::format("long and {:.0f} m wide, for a slide that goes wrong", std::ceil(need.width_m)));
+}
+
+void recording_part(std::string& out, const SessionPlan& plan) {
+  out += "\nWill the log answer?\n";
+  for (std::size_t i = 0; i < plan.looks.size(); ++i) {
+    const Look& look = plan.looks[i];
+    if (plan.recording.chances[i] <= 0.0) continue;
+    std::string corners;
+    for (const Corner corner : look.corners)
+      corners += fmt::format("{}{}", corners.empty() ? "" : "+", corner_name(corner));
+    const bool answer = look.role.quantity == QuantityKind::wheel_speed;
+    out += fmt::format("  {:<6}{:<22}{:>5.1f} % sure\n", corners,
+                       answer ? "answer of the wheel" : "a release is seen",
+                       100.0 * std::floor(1000.0 * plan.recording.chances[i]) / 1000.0);
+  }
+  if (!plan.recording.reached) {
+    std::string missing;
+    for (std::size_t i = 0; i < plan.looks.size(); ++i)
+      if (plan.recording.chances[i] < 0.95)
+        missing += (missing.empty() ? "" : ", ") + column_words(plan.looks[i].role);
+    fold(out, "  ",
+         fmt::format("Not sure enough (95 %) for: {}. Missing evidence is no sign of a fault.",
+                     missing));
+    for (const Help& help : plan.helps)
+      fold(out,
+           "  What would help: ", fmt::format("{} ({} ABS stops in all)", help.change, help.stops));
+  }
+  fold(out, "  ",
+       fmt::format("Recorder: {}. Reckoned from {}.", plan.request.recorder.describe(),
+                   plan.forecast.basis));
+}
+
+void runs_part(std::string& out, const SessionPlan& plan) {
+  out += "\nRuns (name each log file as its run)\n";
+  out += "  run    at     km/h  front disc      then roll\n";
+  for (const Run& run : plan.runs) {
+    if (run.new_columns)
+      fold(out, "    choose these columns and check them: ", columns_text(run.columns));
+    fold(out,
+         fmt::format("  {:<6} {:<6} {:>4.0f}  {:>3.0f} to {:>3.0f} degC {:>3.0f} min {:02.0f} s  ",
+                     run_name(run), clock_or_offset(plan, run.start_min), run.speed_kmh,
+                     run.front_before_c, run.front_after_c, std::floor(run.rest_s / 60.0),
+                     std::fmod(run.rest_s, 60.0)),
+         run.shows);
+  }
+}
+
+void tasks_part(std::string& out, const SessionPlan& plan, const char* title,
+                const std::vector<Task>& tasks) {
+  out += fmt::format("\n{}\n", title);
+  for (const Task& task : tasks)
+    fold(out, fmt::format("  [ ] {:<6} ", clock_or_offset(plan, task.start_min)), task.text);
+}
+
+}  // namespace
+
+std::string column_words(const Role& role) {
+  const char* what = "column";
+  switch (role.quantity) {
+    case QuantityKind::wheel_speed:
+      what = "wheel speed";
+      break;
+    case QuantityKind::inlet:
+      what = "inlet valve";
+      break;
+    case QuantityKind::outlet:
+      what = "outlet valve";
+      break;
+    case QuantityKind::valve:
+      what = "valve";
+      break;
+    case QuantityKind::vehicle_speed:
+      what = "vehicle speed";
+      break;
+    default:
+      break;
+  }
+  if (role.place == PlaceKind::corner) return fmt::format("{} {}", what, corner_name(role.corner));
+  if (role.place == PlaceKind::rear_axle) return fmt::format("{} rear", what);
+  return what;
+}
+
+std::string run_name(const Run& run) { return fmt::format("run{:02}", run.number); }
+
+std::span<const std::string_view> driver_lines(UnitKind unit) {
+  static constexpr std::array<std::string_view, 3> pump_lines{
+      "Press fast and hard and hold to standstill: no pumping, no easing. The car stays steerable.",
+      "It works when the pedal pulses, buzzes or drops and pushes back, with a growl or hammering.",
+      "In the last metres wheels may lock for a moment: normal. A lamp may flicker, not stay on."};
+  static constexpr std::array<std::string_view, 3> piston_lines{
+      "Press fast and hard and hold to standstill: no pumping, no easing. The car stays steerable.",
+      "This kind of unit clicks and whirrs; the pedal stays up and hardly pulses.",
+      "In the last metres wheels may lock for a moment: normal. A lamp may flicker, not stay on."};
+  return unit == UnitKind::motor_piston ? piston_lines : pump_lines;
+}
+
+std::string plan_text(const SessionPlan& plan, const PlanTexts& texts) {
+  const SessionRequest& request = plan.request;
+  std::string out;
+  const int abs_stops = 1 + plan.recording.stops();
+  fold(out, plan.go() ? "GO, " : "NO-GO: ",
+       plan.go() ? "if every line of the list before the drive is a yes on the day."
+                 : "what stands in the way comes first below.");
+  out += fmt::format("Session with {} on {}\n", plan.car, format_day(request.day));
+  for (const Blocker& blocker : plan.blockers) {
+    fold(out, fmt::format("  {:<14} ", blocker.id), blocker.reason);
+    fold(out, "                 clears it: ", blocker.clears);
+  }
+  out += "\nIn short\n";
+  fold(out, "  ",
+       fmt::format(
+           "{} ABS stops on {} from {:.0f} km/h: one slow stop to see that the ABS acts, {} "
+           "recorded. {:.0f} h {:02.0f} min with all checks.",
+           abs_stops, request.ground.name, plan.speed_kmh, plan.recording.stops(),
+           std::floor(plan.timetable.end_min / 60.0), std::fmod(plan.timetable.end_min, 60.0)));
+  if (plan.fits_kmh > 0.0)
+    fold(out, "  ",
+         fmt::format("The lot holds {:.0f} km/h at most; the run from {:.0f} km/h takes {:.0f} m.",
+                     std::floor(plan.fits_kmh), plan.speed_kmh, std::ceil(plan.need.length_m())));
+  fold(out, "  ",
+       fmt::format("Route: {}, because {}.", route_name(plan.route.route), plan.route.reason));
+  fold(out, "  ",
+       fmt::format("Heat: hottest disc {:.0f} degC; fluid {:.0f} degC ({}). Pump about {:.0f} s in "
+                   "all, resting between stops.",
+                   plan.heat.hottest_c, plan.heat.fluid_boils_c.value_or(0.0),
+                   plan.heat.fluid_basis, plan.heat.pump_s));
+  if (!request.ground.remark.empty())
+    fold(out, "  ", fmt::format("Surface {}: {}", request.ground.name, request.ground.remark));
+  for (const std::string& note : plan.notes) fold(out, "  Note: ", note);
+
+  out += "\nCautions\n";
+  for (const auto& [id, text] : texts.cautions) fold(out, fmt::format("  {:<4} ", id), text);
+  out += "\nSTOP AT ONCE WHEN\n";
+  for (const std::string& condition : texts.stop_conditions) fold(out, "  - ", condition);
+
+  tasks_part(out, plan, "Before the drive (every line a yes, or no session)",
+             plan.timetable.before);
+  out += "\nTell the driver\n";
+  for (const std::string_view line : driver_lines(plan.unit_kind)) fold(out, "  ", line);
+  lot_part(out, plan);
+  runs_part(out, plan);
+  recording_part(out, plan);
+  tasks_part(out, plan, "Afterwards (the session stays open until this is entered)",
+             plan.timetable.after);
+  return out;
+}
+
+}  // namespace stopledger
