@@ -68,6 +68,8 @@ struct Procedure {
   std::vector<UnitKind> unit_kinds;   ///< empty: safe for every kind, unknown included
   bool opens_system = false;          ///< needs depressurising first on a high-pressure store
   bool needs_circuit_valves = false;  ///< only for units with isolation and prime valves
+  bool fills_sheet = false;           ///< done when the car's sheet holds what decides safety
+  bool rests_in_storage = false;      ///< its rule sleeps while the car is stored
   bool is_session = false;            ///< driven on the lot; gates and after-run check apply
   int people = 1;
   std::vector<std::string> tools;

@@ -128,7 +128,9 @@ Procedure read_procedure(std::string_view text, const std::string& file) {
   }
   p.opens_system = keys.flag("opens-system", false);
   p.needs_circuit_valves = keys.flag("needs-circuit-valves", false);
+  p.fills_sheet = keys.flag("fills-sheet", false);
   p.is_session = keys.flag("session", false);
+  p.rests_in_storage = keys.flag("rests-in-storage", p.is_session);
   p.people = keys.whole("people", 1, 20).value_or(1);
   p.tools = keys.texts("tools");
   for (auto& before : keys.tables("before")) p.prerequisites.push_back(read_prerequisite(before));

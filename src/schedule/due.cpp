@@ -1,0 +1,283 @@
+#include "schedule/due.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+#include <tuple>
+
+#include "schedule/item.h"
+
+namespace stopledger {
+namespace {
+
+/// One arm of a rule: the same fields as the item's.
+struct Arm {
+  DueState state = DueState::later;
+  std::optional<Day> opens, due, overdue_after, low, high;
+  const Record* cause = nullptr;
+  std::string reason;
+};
+
+DueState state_on(Day on, const Arm& arm) {
+  if (arm.overdue_after && on > *arm.overdue_after) return DueState::overdue;
+  return arm.opens && on < *arm.opens ? DueState::later : DueState::due;
+}
+
+std::string every(const Interval& rule) {
+  if (rule.months && rule.distance_km)
+    return fmt::format("every {} months or {:.0f} km", *rule.months, *rule.distance_km);
+  return rule.months ? fmt::format("every {} months", *rule.months)
+                     : fmt::format("every {:.0f} km", *rule.distance_km);
+}
+
+Arm months_arm(const Situation& now, const Interval& rule, const Record& last) {
+  Arm arm;
+  arm.due = add_months(last.day, *rule.months);
+  arm.opens = add_months(*arm.due, -rule.early_months);
+  arm.overdue_after = add_months(*arm.due, rule.late_months);
+  arm.state = state_on(now.on, arm);
+  arm.reason = fmt::format("last done {}, {}", format_day(last.day), every(rule));
+  return arm;
+}
+
+/// Distance in km since `last`; nothing when the odometer of that day can't be told.
+std::optional<Arm> distance_arm(const Situation& now, const Interval& rule, const Record& last) {
+  const Use& use = now.use();
+  const auto from = use.km_on(last.day);
+  if (!from) return std::nullopt;
+  const auto reached = day_of_distance(use, *from + *rule.distance_km);
+  if (!reached) return std::nullopt;
+  Arm arm;
+  arm.due = reached->day;
+  arm.low = reached->low;
+  arm.high = reached->high;
+  arm.opens = add_months(reached->day, -rule.early_months);
+  // Only a reading, or the slowest use that the readings allow, makes it overdue.
+  arm.overdue_after = add_months(reached->high, rule.late_months);
+  arm.state = state_on(now.on, arm);
+  arm.reason = fmt::format("last done {}, {}", format_day(last.day), every(rule));
+  if (reached->proven)
+    arm.reason += fmt::format("; the odometer passed that about {}", format_day(reached->day));
+  else
+    arm.reason += fmt::format("; at {:.0f} km a month that is reached about {} ({} to {})",
+                              use.km_per_day->slope * 365.25 / 12.0, format_day(reached->day),
+                              format_day(reached->low), format_day(reached->high));
+  return arm;
+}
+
+/// The newest record that says this season's turn was put off.
+const Record* postponed(const Situation& now, const Procedure& procedure) {
+  const auto all = now.history.of("postponed");
+  const auto found = std::find_if(all.rbegin(), all.rend(), [&](const Record* r) {
+    return field(*r, "procedure") == procedure.id;
+  });
+  return found == all.rend() ? nullptr : *found;
+}
+
+/// A yearly window: done early or late counts for the season it is nearest to, so that the window
+/// does not wander; a season that went by is not dunned for in winter.
+Arm season_arm(const Situation& now, const Procedure& procedure, const Interval& rule,
+               const Record* last) {
+  const int current = season_year(rule, now.on, 0);
+  int turn = last != nullptr ? season_year(rule, last->day, rule.early_months) + *rule.months / 12
+                             : current;
+  const Record* off = postponed(now, procedure);
+  if (off != nullptr && (last == nullptr || after(*off, *last)))
+    turn = std::max(turn, season_year(rule, off->day, 0) + 1);
+  else
+    off = nullptr;
+
+  Arm arm;
+  const auto window = [&](int year) {
+    const Season season = season_of(rule, year);
+    arm.opens = season.start;
+    arm.due = season.end;
+    arm.overdue_after = add_months(season.end, rule.late_months);
+  };
+  window(turn);
+  arm.reason = last != nullptr ? fmt::format("last done {}, every {} months in season",
+                                             format_day(last->day), *rule.months)
+                               : std::string("no record of it");
+  if (off != nullptr)
+    arm.reason += fmt::format("; put off on {}: {}", format_day(off->day), field(*off, "reason"));
+  const Day missed_end = *arm.overdue_after;
+  if (now.on > missed_end) {
+    const int year = season_year(rule, now.on, 0);
+    const Day last_chance = add_months(season_of(rule, year).end, rule.late_months);
+    window(year > turn && now.on <= last_chance ? year : year + 1);
+    if (last != nullptr) arm.reason += fmt::format("; the season of {} went by without it", turn);
+  }
+  if (now.on < *arm.opens)
+    arm.state = DueState::later;
+  else
+    arm.state = now.on > missed_end ? DueState::overdue : DueState::due;
+  if (last == nullptr) arm.state = DueState::unknown;
+  if (arm.state != DueState::due)
+    arm.reason += fmt::format("; the window {} on {}", now.on < *arm.opens ? "opens" : "opened",
+                              format_day(*arm.opens));
+  return arm;
+}
+
+/// Due from a day on because of a record.
+Arm caused_arm(const Situation& now, const Procedure& procedure, const Interval& rule, Day from,
+               const Record& cause, std::string reason) {
+  Arm arm;
+  arm.opens = arm.due = from;
+  arm.cause = &cause;
+  // A session is not driven in winter because the car came back in winter.
+  if (procedure.is_session && !rule.season_months.empty()) {
+    const int year = season_year(rule, from, 0);
+    if (from > add_months(season_of(rule, year).end, rule.late_months)) {
+      arm.opens = season_of(rule, year + 1).start;
+      arm.due = season_of(rule, year + 1).end;
+    }
+  }
+  arm.overdue_after = add_months(*arm.due, rule.late_months);
+  arm.reason = std::move(reason);
+  arm.state = state_on(now.on, arm);
+  return arm;
+}
+
+std::string_view kind_words(std::string_view kind) {
+  return kind == "part" ? "part replaced" : kind == "change" ? "change to the car" : kind;
+}
+
+std::vector<Arm> arms_of(const Situation& now, const Procedure& procedure, const Interval& rule,
+                         const Doings& doings) {
+  std::vector<Arm> arms;
+  const Record* last = doings.last();
+  if (rule.months && !rule.season_months.empty()) {
+    arms.push_back(season_arm(now, procedure, rule, last));
+  } else if (last != nullptr) {
+    if (rule.months) arms.push_back(months_arm(now, rule, *last));
+  } else if (rule.months || rule.distance_km) {
+    Arm arm;
+    arm.state = DueState::unknown;
+    arm.reason =
+        fmt::format("no record of it, so nobody can say whether it is due ({})", every(rule));
+    arms.push_back(std::move(arm));
+  }
+  if (rule.distance_km && last != nullptr)
+    if (auto arm = distance_arm(now, rule, *last)) arms.push_back(std::move(*arm));
+
+  // What is saved of a session is often entered at home, after the check on the lot that closed it.
+  const auto since_done = [&](const Record& cause) {
+    if (doings.done == nullptr) return true;
+    const bool by_day = cause.kind == "exercise" || cause.kind == "session";
+    return by_day ? cause.day > doings.done->day : after(cause, *doings.done);
+  };
+  if (const Record* cause = newest_trigger(now.history, rule); cause && since_done(*cause))
+    arms.push_back(caused_arm(
+        now, procedure, rule, cause->day, *cause,
+        fmt::format("needed after the {} of {}", kind_words(cause->kind), format_day(cause->day))));
+  if (rule.after_storage_weeks && !now.storage().empty() && now.storage().back().end != nullptr) {
+    const auto& stood = now.storage().back();
+    const int weeks = stood.days(now.on) / 7;
+    if (weeks > *rule.after_storage_weeks && since_done(*stood.end))
+      arms.push_back(
+          caused_arm(now, procedure, rule, stood.end->day, *stood.end,
+                     fmt::format("the car stood for {} weeks until {} (asked for after more than "
+                                 "{})",
+                                 weeks, format_day(stood.end->day), *rule.after_storage_weeks)));
+  }
+  if (const Record* failed = doings.open_failure())
+    arms.push_back(caused_arm(now, procedure, rule, failed->day, *failed,
+                              fmt::format("it came out as {} on {}: have the cause put right, then "
+                                          "do it again",
+                                          field(*failed, "result"), format_day(failed->day))));
+  return arms;
+}
+
+/// Facts of the unit sheet that decide what is safe and what a log means.
+std::string missing_facts(const CarFacts& facts) {
+  std::string missing;
+  const auto need = [&](bool known, std::string_view name) {
+    if (!known) missing += fmt::format("{}{}", missing.empty() ? "" : ", ", name);
+  };
+  need(facts.unit_kind != UnitKind::unknown, "unit kind");
+  need(facts.split != CircuitSplit::unknown, "circuit split");
+  need(facts.channels.has_value(), "channels");
+  need(facts.sensors.has_value(), "sensors");
+  need(facts.has_isolation_valves.has_value(), "isolation valves");
+  return missing;
+}
+
+}  // namespace
+
+std::string_view due_state_name(DueState state) {
+  constexpr std::array<std::string_view, 4> names{"overdue", "unknown", "due", "later"};
+  return names[static_cast<std::size_t>(state)];
+}
+
+std::optional<DueItem> due_item(const Situation& now, const Procedure& procedure) {
+  if (now.car.state != CarState::active || !applies_to(now.car, procedure)) return std::nullopt;
+  DueItem item;
+  item.car = now.car.facts.name;
+  item.procedure = procedure.id;
+  item.name = procedure.name;
+
+  if (procedure.fills_sheet) {
+    const auto missing = missing_facts(now.car.facts);
+    if (missing.empty()) return std::nullopt;
+    item.state = DueState::unknown;
+    item.reason = fmt::format("the car's sheet does not say: {}", missing);
+    item.basis = "what is safe depends on it";
+    return item;
+  }
+
+  const auto rule = rule_for(now.car, procedure);
+  if (!rule) return std::nullopt;
+  const Doings doings = doings_of(now.history, procedure);
+  auto arms = arms_of(now, procedure, *rule, doings);
+  if (arms.empty()) return std::nullopt;
+  auto& arm = *std::min_element(arms.begin(), arms.end(), [](const Arm& a, const Arm& b) {
+    return std::tie(a.state, a.due) < std::tie(b.state, b.due);
+  });
+
+  item.state = arm.state;
+  item.opens = arm.opens;
+  item.due = arm.due;
+  item.overdue_after = arm.overdue_after;
+  item.due_low = arm.low;
+  item.due_high = arm.high;
+  item.seasonal = !rule->season_months.empty();
+  item.reason = std::move(arm.reason);
+  item.basis = rule->basis;
+  if (arm.cause != nullptr) item.cause_record = arm.cause->uid;
+  if (const Record* last = doings.last()) {
+    item.last = last->day;
+    item.last_record = last->uid;
+  }
+  if (const Record* tried = doings.no_answer;
+      tried && (doings.last() == nullptr || after(*tried, *doings.last())))
+    item.reason += fmt::format("; tried on {}, which came out as {}", format_day(tried->day),
+                               field(*tried, "result"));
+  if (const auto* stood = now.standing(); stood && procedure.rests_in_storage) {
+    item.state = DueState::later;
+    item.reason = fmt::format("the car is stored since {}; due when it returns (before that: {})",
+                              format_day(stood->begin->day), item.reason);
+  }
+  return item;
+}
+
+std::vector<DueItem> what_is_due(const CarSheet& car, std::span<const Record> records,
+                                 std::span<const Procedure> procedures, Day today) {
+  std::vector<DueItem> items;
+  if (car.state != CarState::active) return items;
+  const Situation now(car, records, procedures, today);
+  for (const auto& procedure : procedures) {
+    auto item = due_item(now, procedure);
+    if (!item) continue;
+    if (item->state != DueState::later)
+      for (auto& block : blocks(now, procedure))
+        if (block.hard && !block.same_day) item->blocks.push_back(std::move(block));
+    items.push_back(std::move(*item));
+  }
+  std::sort(items.begin(), items.end(), [](const DueItem& a, const DueItem& b) {
+    return std::tie(a.state, a.due, a.procedure) < std::tie(b.state, b.due, b.procedure);
+  });
+  return items;
+}
+
+}  // namespace stopledger
