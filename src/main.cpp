@@ -33,6 +33,7 @@ int run(int argc, char** argv) {
                     return std::string(value);
                   },
                   .ledger_option = {},
+                  .procedures_option = {},
                   .exit = ExitCode::yes};
 
   CLI::App app{
@@ -43,6 +44,9 @@ int run(int argc, char** argv) {
   app.set_version_flag("--version", std::string("stopledger ") + stopledger::version);
   app.require_subcommand(1);
   app.add_option("--ledger", context.ledger_option, "the ledger file")->type_name("FILE");
+  app.add_option("--procedures", context.procedures_option,
+                 "a folder of your own procedures, beside or in place of the library's")
+      ->type_name("DIR");
   app.add_option_function<std::string>(
          "--today",
          [&context](const std::string& text) {

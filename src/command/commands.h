@@ -5,5 +5,6 @@
 namespace stopledger {
 
 // One line per subcommand; the definition is in src/command/NAME.cpp.
+void add_procedures(CLI::App& app, Context& context);
 
 }  // namespace stopledger

@@ -15,4 +15,10 @@ std::string ledger_path(const Context& context) {
               "no place for the ledger: give --ledger FILE or set STOPLEDGER_FILE");
 }
 
+std::optional<std::string> own_procedures(const Context& context) {
+  if (!context.procedures_option.empty()) return context.procedures_option;
+  if (auto folder = context.env("STOPLEDGER_PROCEDURES"); folder && !folder->empty()) return folder;
+  return std::nullopt;
+}
+
 }  // namespace stopledger

@@ -23,13 +23,17 @@ struct Context {
   Day today{};          ///< the clock's day, or --today
   std::string now_utc;  ///< RFC 3339, for entry stamps
   std::function<std::optional<std::string>(const std::string&)> env;
-  std::string ledger_option;      ///< --ledger, "" when not given
-  ExitCode exit = ExitCode::yes;  ///< set by the command that ran
+  std::string ledger_option;           ///< --ledger, "" when not given
+  std::string procedures_option = {};  ///< --procedures, "" when not given
+  ExitCode exit = ExitCode::yes;       ///< set by the command that ran
 };
 
 /// Path of the ledger: --ledger, else STOPLEDGER_FILE, else $XDG_DATA_HOME/stopledger/ledger.db,
 /// else $HOME/.local/share/stopledger/ledger.db.
 std::string ledger_path(const Context& context);
+
+/// A person's own folder of procedures: --procedures, else STOPLEDGER_PROCEDURES, else none.
+std::optional<std::string> own_procedures(const Context& context);
 
 /// Adds one subcommand to the command line; its callback parses, calls and renders.
 using AddCommand = void (*)(CLI::App&, Context&);

@@ -1,0 +1,237 @@
+#include "report/procedure_text.h"
+
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include <algorithm>
+#include <array>
+#include <nlohmann/json.hpp>
+
+#include "procedure/library.h"
+#include "report/wrap.h"
+
+namespace stopledger {
+namespace {
+
+using json = nlohmann::ordered_json;
+
+constexpr std::array month_names{"January",   "February", "March",    "April",
+                                 "May",       "June",     "July",     "August",
+                                 "September", "October",  "November", "December"};
+
+std::string units_text(const Procedure& p) {
+  if (p.unit_kinds.empty()) return "every kind";
+  std::vector<std::string_view> names;
+  for (const auto kind : p.unit_kinds) names.push_back(unit_kind_name(kind));
+  return fmt::format("{}", fmt::join(names, ", "));
+}
+
+std::string prerequisite_text(const Prerequisite& before) {
+  std::string when = "in date";
+  if (before.first_ever_only)
+    when = "before the first exercise, after two years of standing and after work on the unit";
+  else if (before.within_days == 0)
+    when = "on the same day";
+  else if (before.within_days)
+    when = fmt::format("within {} days", *before.within_days);
+  return fmt::format("{}, {}{}: {}", before.procedure, when, before.hard ? "" : " (advised)",
+                     before.reason);
+}
+
+std::string expectation_text(const Expectation& expectation) {
+  std::vector<std::string> parts;
+  std::vector<std::string_view> asked, idle;
+  int releases = 1;
+  for (const Corner corner : all_corners) {
+    const auto& c = expectation.corners[corner];
+    if (c.asked) {
+      asked.push_back(corner_name(corner));
+      releases = c.min_releases;
+    } else if (c.may_stay_idle) {
+      idle.push_back(corner_name(corner));
+    }
+  }
+  if (!asked.empty())
+    parts.push_back(fmt::format(
+        "{}: at least {} release{} over the session, {}", fmt::join(asked, ", "), releases,
+        releases == 1 ? "" : "s",
+        expectation.needs_wheel_answer ? "with the wheel's answer" : "commanded is enough"));
+  if (!idle.empty()) parts.push_back(fmt::format("{} may stay idle", fmt::join(idle, ", ")));
+  if (expectation.pump_asked) parts.emplace_back("the pump runs");
+  if (expectation.circuits_asked) parts.emplace_back("isolation and prime valves move");
+  if (expectation.cycle_rate_low_hz)
+    parts.push_back(fmt::format("{} to {} cycles a second", *expectation.cycle_rate_low_hz,
+                                *expectation.cycle_rate_high_hz));
+  return fmt::format("{}", fmt::join(parts, "; "));
+}
+
+template <typename T>
+json or_null(const std::optional<T>& value) {
+  return value ? json(*value) : json(nullptr);
+}
+
+json range_json(const std::optional<double>& low, const std::optional<double>& high) {
+  return low ? json{*low, *high} : json(nullptr);
+}
+
+json interval_json(const Interval& i) {
+  return {{"months", or_null(i.months)},    {"distance_km", or_null(i.distance_km)},
+          {"early_months", i.early_months}, {"late_months", i.late_months},
+          {"season", i.season_months},      {"after_storage_weeks", or_null(i.after_storage_weeks)},
+          {"after", i.after_records},       {"basis", i.basis}};
+}
+
+json expectation_json(const Expectation& e) {
+  json corners = json::object();
+  for (const Corner corner : all_corners)
+    corners[std::string(corner_name(corner))] = {
+        {"asked", e.corners[corner].asked},
+        {"releases", e.corners[corner].min_releases},
+        {"may_stay_idle", e.corners[corner].may_stay_idle}};
+  return {{"corners", corners},
+          {"wheel_answer", e.needs_wheel_answer},
+          {"pump", e.pump_asked},
+          {"circuits", e.circuits_asked},
+          {"cycle_rate_hz", range_json(e.cycle_rate_low_hz, e.cycle_rate_high_hz)},
+          {"entry_speed_kmh", range_json(e.entry_speed_low_kmh, e.entry_speed_high_kmh)}};
+}
+
+json procedure_json(const Procedure& p) {
+  json out{{"id", p.id},
+           {"name", p.name},
+           {"purpose", p.purpose},
+           {"record", p.record_kind},
+           {"units", json::array()},
+           {"opens_system", p.opens_system},
+           {"needs_circuit_valves", p.needs_circuit_valves},
+           {"session", p.is_session},
+           {"people", p.people},
+           {"tools", p.tools},
+           {"needs_sheet", p.needs_sheet},
+           {"before", json::array()},
+           {"steps", json::array()},
+           {"log", p.log_channels},
+           {"speed_kmh", range_json(p.speed_low_kmh, p.speed_high_kmh)},
+           {"surfaces", p.surfaces},
+           {"stop_when", p.stop_conditions},
+           {"cautions", json::array()},
+           {"movement", json::array()},
+           {"interval", p.interval ? interval_json(*p.interval) : json(nullptr)},
+           {"expect", p.expectation ? expectation_json(*p.expectation) : json(nullptr)},
+           {"sources", p.sources},
+           {"file", p.file},
+           {"overrides_library", p.overrides_library}};
+  for (const auto kind : p.unit_kinds) out["units"].push_back(unit_kind_name(kind));
+  for (const auto& b : p.prerequisites)
+    out["before"].push_back({{"procedure", b.procedure},
+                             {"hard", b.hard},
+                             {"within_days", or_null(b.within_days)},
+                             {"first_ever_only", b.first_ever_only},
+                             {"reason", b.reason}});
+  for (const auto& s : p.steps)
+    out["steps"].push_back(
+        {{"do", s.text}, {"record", s.record.empty() ? json(nullptr) : json(s.record)}});
+  for (const auto& id : p.cautions)
+    out["cautions"].push_back({{"id", id}, {"text", caution_text(id)}});
+  for (const auto& m : p.movement)
+    out["movement"].push_back({{"layout", m.layout}, {"text", m.text}});
+  return out;
+}
+
+}  // namespace
+
+std::string interval_text(const Interval& interval) {
+  std::vector<std::string> parts;
+  if (interval.months)
+    parts.push_back(*interval.months == 1 ? "every month"
+                                          : fmt::format("every {} months", *interval.months));
+  if (interval.distance_km) parts.push_back(fmt::format("every {:.0f} km", *interval.distance_km));
+  if (!interval.season_months.empty())
+    parts.push_back(fmt::format(
+        "in {} to {}", month_names[static_cast<std::size_t>(interval.season_months.front() - 1)],
+        month_names[static_cast<std::size_t>(interval.season_months.back() - 1)]));
+  if (interval.after_storage_weeks)
+    parts.push_back(
+        fmt::format("after more than {} weeks of standing", *interval.after_storage_weeks));
+  if (!interval.after_records.empty())
+    parts.push_back(fmt::format("after {}", fmt::join(interval.after_records, ", ")));
+  return fmt::format("{}", fmt::join(parts, "; "));
+}
+
+std::string procedure_list_text(std::span<const Procedure> procedures) {
+  std::string out;
+  for (const auto& p : procedures) {
+    out += fmt::format("{:<18} {}{}\n", p.id, p.name,
+                       p.overrides_library ? fmt::format("  [your own, from {}]", p.file) : "");
+    out += fmt::format("{:<18}   {}{}\n", "",
+                       p.people == 1 ? "1 person" : fmt::format("{} people", p.people),
+                       p.interval ? ", " + interval_text(*p.interval) : "");
+  }
+  return out;
+}
+
+std::string procedure_text(const Procedure& p) {
+  std::string out = fmt::format("{} ({})\n", p.name, p.id);
+  if (p.overrides_library)
+    out += wrap("NOTE  ", fmt::format("your own file {} stands in place of the library's", p.file));
+  out += wrap("", p.purpose) + "\n";
+  const auto heading = [&](std::string_view title) { out += fmt::format("\n{}\n", title); };
+  for (const auto& id : p.cautions) out += wrap(fmt::format("  {:<4}", id), caution_text(id));
+
+  heading("What it needs");
+  out += wrap("  units   ",
+              units_text(p) + (p.needs_circuit_valves ? ", with isolation and prime valves" : ""));
+  out += fmt::format("  people  {}\n", p.people);
+  if (!p.tools.empty()) out += wrap("  tools   ", fmt::format("{}", fmt::join(p.tools, "; ")));
+  if (!p.needs_sheet.empty())
+    out +=
+        wrap("  sheet   ", fmt::format("{} from the car's manual", fmt::join(p.needs_sheet, ", ")));
+  if (!p.surfaces.empty())
+    out += wrap("  surface ", fmt::format("{}", fmt::join(p.surfaces, ", ")));
+  if (p.speed_high_kmh && *p.speed_high_kmh > 0.0)
+    out += fmt::format("  speed   {:.0f} to {:.0f} km/h\n", *p.speed_low_kmh, *p.speed_high_kmh);
+  if (p.opens_system)
+    out += wrap("  opens   ",
+                "the hydraulic system: a high-pressure store is emptied first, as the manual says");
+  if (!p.prerequisites.empty()) {
+    heading("Before it");
+    for (const auto& before : p.prerequisites) out += wrap("  - ", prerequisite_text(before));
+  }
+  if (!p.stop_conditions.empty()) {
+    heading("Stop at once when");
+    for (const auto& condition : p.stop_conditions) out += wrap("  - ", condition);
+  }
+  heading("Steps");
+  for (std::size_t i = 0; i < p.steps.size(); ++i) {
+    out += wrap(fmt::format("  {:>2}. ", i + 1), p.steps[i].text);
+    if (!p.steps[i].record.empty()) out += wrap("      write down: ", p.steps[i].record);
+  }
+  if (!p.log_channels.empty()) {
+    heading("In the log");
+    out += wrap("  ", fmt::format("{}", fmt::join(p.log_channels, ", ")));
+  }
+  if (!p.movement.empty() || p.expectation) {
+    heading("What a healthy car shows");
+    for (const auto& movement : p.movement)
+      out += wrap("  - ", fmt::format("{}: {}", movement.layout, movement.text));
+    if (p.expectation) out += wrap("  - check asks for: ", expectation_text(*p.expectation));
+  }
+  if (p.interval) {
+    heading("How often");
+    out += wrap("  ", interval_text(*p.interval));
+    out += wrap("  ", p.interval->basis);
+  }
+  heading("Leaves the record");
+  out += fmt::format("  {}\n", p.record_kind);
+  heading("Sources");
+  for (const auto& source : p.sources) out += wrap("  - ", source);
+  return out;
+}
+
+std::string procedures_json(std::span<const Procedure> procedures) {
+  json out{{"schema", "stopledger.procedures/1"}, {"procedures", json::array()}};
+  for (const auto& p : procedures) out["procedures"].push_back(procedure_json(p));
+  return out.dump(2) + "\n";
+}
+
+}  // namespace stopledger
