@@ -105,26 +105,34 @@ void Controller::update_reference(const SensorInput& in, double dt_s) {
       if (lost_[corner]) speeds[static_cast<std::size_t>(corner)] = fastest;
     std::nth_element(speeds.begin(), speeds.begin() + 1, speeds.end());
     reference_ = speeds[1];
-    anchor_t_ = -1.0;
-    deceleration_ = 7.0;
+    anchor_t_ = in.t_s;
+    anchor_v_ = reference_;
+    learnt_ = false;
     return;
   }
-  // Falls no faster than the car can slow down. The limit is learnt from the moments when the
-  // fastest wheel rolls steadily again.
-  const double limit = any_antilock_ ? 1.3 * deceleration_ + 0.6 : 11.0;
-  reference_ = std::max(fastest, reference_ - limit * dt_s);
-  for (Corner corner : all_corners) {
-    if (lost_[corner] || speed_[corner] < fastest || std::abs(accel_[corner]) > 12.0) continue;
-    if (anchor_t_ < 0.0) {
-      anchor_t_ = in.t_s;
-      anchor_v_ = fastest;
-    } else if (in.t_s - anchor_t_ > 0.12) {
-      const double seen = (anchor_v_ - fastest) / (in.t_s - anchor_t_);
-      deceleration_ += 0.5 * (std::clamp(seen, 0.3, 11.0) - deceleration_);
-      anchor_t_ = in.t_s;
-      anchor_v_ = fastest;
-    }
+  // Falls no faster than the car can slow down: first as it did from the pedal to the first
+  // control, then as learnt from the moments when the fastest wheel rolls steadily again.
+  double since = in.t_s - anchor_t_;
+  if (any_antilock_ && !learnt_) {
+    // Deceleration grew about evenly from nothing, so at the end it was twice its mean.
+    deceleration_ = std::clamp(2.0 * (anchor_v_ - reference_) / std::max(since, 0.05), 1.5, 10.0);
+    learnt_ = true;
+    anchor_t_ = in.t_s;
+    anchor_v_ = reference_;
+    since = 0.0;
   }
+  double accel = -100.0;  // of the fastest wheel
+  for (Corner corner : all_corners)
+    if (!lost_[corner] && speed_[corner] >= fastest) accel = accel_[corner];
+  const bool steady = accel > -14.0 && accel < 4.0;
+  below_s_ = steady && fastest < reference_ ? below_s_ + dt_s : 0.0;
+  // A fastest wheel that goes on rolling steadily below the reference proves it too high.
+  const double limit = any_antilock_ && below_s_ < 0.15 ? 1.3 * deceleration_ + 0.6 : 12.0;
+  reference_ = std::max(fastest, reference_ - limit * dt_s);
+  if (!learnt_ || since < 0.12 || fastest < reference_ || !steady) return;
+  deceleration_ += 0.5 * (std::clamp((anchor_v_ - fastest) / since, 0.3, 11.0) - deceleration_);
+  anchor_t_ = in.t_s;
+  anchor_v_ = fastest;
 }
 
 void Controller::antilock(Channel& channel, const SensorInput& in, double dt_s) {

@@ -92,7 +92,9 @@ class Controller {
   PerCorner<double> speed_, accel_;
   bool primed_ = false;
   double since_loop_s_ = 0.0;
-  double reference_ = 0.0, anchor_v_ = 0.0, anchor_t_ = -1.0, deceleration_ = 5.0;
+  double reference_ = 0.0, anchor_v_ = 0.0, anchor_t_ = 0.0, deceleration_ = 5.0;
+  double below_s_ = 0.0;
+  bool learnt_ = false;
   bool any_antilock_ = false;
   double antilock_s_ = 0.0;
   double pump_left_s_ = 0.0;
