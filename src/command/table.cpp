@@ -10,6 +10,7 @@ namespace stopledger {
 std::span<const AddCommand> command_table() {
   static const std::vector<AddCommand> table{
       // One row per subcommand, one file each in src/command/.
+      add_check,
       add_procedures,
       add_channels,
   };

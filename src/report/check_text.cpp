@@ -58,7 +58,7 @@ std::string check_text(const CheckOutcome& outcome, std::span<const Log> logs) {
     const CornerOutcome& one = outcome.corners[corner];
     const std::string head =
         fmt::format("  {}  {:<10} ", corner_name(corner), result_name(one.result));
-    text += head + wrap(one.reason, width, head.size()) + "\n";
+    text += wrap(head, one.reason, width);
     const std::string pad(head.size(), ' ');
     if (const std::string detail = figures(one); !detail.empty()) text += pad + detail + "\n";
     if (!one.asked) text += pad + "not asked for by this procedure\n";
@@ -110,20 +110,14 @@ std::string check_text(const CheckOutcome& outcome, std::span<const Log> logs) {
     if (log.rows_skipped > 0) text += fmt::format("    {} rows skipped\n", log.rows_skipped);
     for (const std::string& note : log.notes) text += wrap("    ", note, width);
     for (const LogDefect& defect : log.defects)
-      text += "    " +
-              wrap((defect.line > 0 ? fmt::format("line {}: ", defect.line) : std::string()) +
-                       defect.what,
-                   width, 4) +
-              "\n";
+      text += wrap("    ", (defect.line > 0 ? fmt::format("line {}: ", defect.line) : std::string()) + defect.what, width);
   }
   text += "\nBear in mind\n";
   for (const std::string& limit : outcome.limits) text += wrap("  - ", limit, width);
-  text += "  - " +
-          wrap(
-              "The car's own service manual decides; where it differs from this program, it wins. "
-              "Exercise on a closed lot with permission, never on a public road.",
-              width, 4) +
-          "\n";
+  text += wrap("  - ",
+               "The car's own service manual decides; where it differs from this program, it wins. "
+               "Exercise on a closed lot with permission, never on a public road.",
+               width);
   return text;
 }
 
