@@ -25,11 +25,13 @@ struct Record {
   std::string kind;     ///< a row of the kinds table: "fluid-change", "exercise", ...
   Day day{};            ///< when it happened
   std::optional<double> odometer_km;
+  std::string odometer_written;  ///< "45210 mi"; "" when there is none
   std::map<std::string, FieldValue> fields;
   std::string who;  ///< who did it
   std::string signed_by;
   std::string note;
   std::string entered_at;                    ///< UTC, RFC 3339
+  std::string entered_by;                    ///< who typed it in, when that was said
   std::optional<std::string> supersedes;     ///< uid of the record this one corrects
   std::optional<std::string> superseded_by;  ///< set when a later one corrects this one
   bool removed = false;

@@ -1,0 +1,32 @@
+#pragma once
+
+#include <optional>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "base/corner.h"
+#include "record/record.h"
+
+namespace stopledger {
+
+/// How a record of any kind reads in one line: its fields as written, in the kind's own order.
+std::string record_line(const Record& record);
+
+/// The newest standing record of each kind (and subject, see record/kinds.h), newest first.
+std::vector<Record> newest_records(std::span<const Record> records);
+
+/// When a corner (or the pump) last answered, and what came after.
+struct LastAnswer {
+  std::optional<Record> answered;     ///< newest standing record in which it answered
+  std::vector<Record> failed_since;   ///< records after it in which it was tried and did not
+  std::vector<Record> changed_since;  ///< changes, parts, repairs, fluid, faults after it (all of
+                                      ///< them when it never answered)
+};
+
+/// Answers for a corner: exercise with the corner "exercised", or a lifted-wheel valve test with
+/// its release "yes". For the pump (no corner): exercise with pump "exercised", or a pump run that
+/// passed. `records`: one car, any order; those that do not stand are left out.
+LastAnswer last_answer(std::span<const Record> records, std::optional<Corner> corner);
+
+}  // namespace stopledger

@@ -1,0 +1,118 @@
+#pragma once
+
+#include <SQLiteCpp/SQLiteCpp.h>
+
+#include <cstdint>
+#include <string>
+#include <unordered_map>
+#include <vector>
+
+#include "record/ledger.h"
+
+namespace stopledger {
+
+/// A prepared statement in use: reset when it goes out of scope, so that no lock stays behind.
+class Prepared {
+ public:
+  explicit Prepared(SQLite::Statement& statement) : statement_(statement) {}
+  ~Prepared() { statement_.tryReset(); }
+  Prepared(const Prepared&) = delete;
+  Prepared& operator=(const Prepared&) = delete;
+  SQLite::Statement* operator->() const { return &statement_; }
+
+ private:
+  SQLite::Statement& statement_;
+};
+
+/// The open SQLite file behind a Ledger: opening and migration, prepared statements, one
+/// transaction at a time, the chain of entries. Used inside record/ only.
+class LedgerFile {
+ public:
+  LedgerFile(const std::string& path, Ledger::Mode mode, int wait_ms);
+
+  /// Runs `work`, turning every SQLite::Exception into an Error(ledger).
+  template <typename Work>
+  auto guarded(Work work) {
+    try {
+      return work();
+    } catch (const SQLite::Exception& exception) {
+      fail(exception);
+    }
+  }
+
+  /// As `guarded`, inside a write transaction: the open one, or one of its own.
+  template <typename Work>
+  auto writing(Work work) {
+    return guarded([&] {
+      Writing transaction(*this);
+      if constexpr (std::is_void_v<decltype(work())>) {
+        work();
+        transaction.commit();
+      } else {
+        auto result = work();
+        transaction.commit();
+        return result;
+      }
+    });
+  }
+
+  /// A statement ready to be bound; kept prepared by the address of its text, so only for
+  /// literals.
+  Prepared prepared(const char* sql);
+  SQLite::Database& database() { return database_; }
+
+  void begin();
+  void commit();
+  void rollback() noexcept;
+
+  /// Opens an entry of the chain; its content follows in the table `what`, then `seal`.
+  /// `uid` empty: a new random one.
+  std::int64_t open_entry(const char* what, const EntryStamp& stamp, const std::string& uid = {});
+  /// Fixes the entry's content by its digest: SHA-256 over the digest before and the content.
+  /// Returns the digest.
+  std::string seal(std::int64_t id);
+  /// The entry's content as canonical JSON (src/record/SCHEMA.md), read from the tables.
+  std::string entry_json(std::int64_t id);
+  std::string last_digest();
+
+  /// Computes the rows of `newest` of one car and kind from the records.
+  void refresh_newest(std::int64_t car, const std::string& kind);
+  /// The row of `newest` after `record` was added and supersedes nothing.
+  void note_newest(std::int64_t record);
+
+  const std::string path;
+  std::vector<std::string> notices;
+
+ private:
+  class Writing {
+   public:
+    explicit Writing(LedgerFile& file) : file_(file), outermost_(!file.in_transaction_) {
+      if (outermost_) file_.begin();
+    }
+    ~Writing() {
+      if (outermost_ && !done_) file_.rollback();
+    }
+    Writing(const Writing&) = delete;
+    Writing& operator=(const Writing&) = delete;
+    void commit() {
+      if (outermost_) file_.commit();
+      done_ = true;
+    }
+
+   private:
+    LedgerFile& file_;
+    bool outermost_;
+    bool done_ = false;
+  };
+
+  [[noreturn]] void fail(const SQLite::Exception& exception) const;
+  void prepare_schema(Ledger::Mode mode);
+  std::string backup_before(int version);
+
+  int wait_ms_;
+  bool in_transaction_ = false;
+  SQLite::Database database_;
+  std::unordered_map<const char*, SQLite::Statement> statements_;
+};
+
+}  // namespace stopledger
