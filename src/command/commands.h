@@ -5,7 +5,9 @@
 namespace stopledger {
 
 // One line per subcommand; the definition is in src/command/NAME.cpp.
+void add_check(CLI::App& app, Context& context);
 void add_procedures(CLI::App& app, Context& context);
+void add_channels(CLI::App& app, Context& context);
 void add_car(CLI::App& app, Context& context);
 void add_correct(CLI::App& app, Context& context);
 void add_history(CLI::App& app, Context& context);

@@ -64,7 +64,7 @@ struct Procedure {
   std::string id;  ///< "stop-fronts"
   std::string name;
   std::string purpose;
-  std::string record_kind;            ///< the kind of record that doing it leaves
+  std::string record_kind;  ///< the kind of record that doing it leaves; "" when fills_sheet
   std::vector<UnitKind> unit_kinds;   ///< empty: safe for every kind, unknown included
   bool opens_system = false;          ///< needs depressurising first on a high-pressure store
   bool needs_circuit_valves = false;  ///< only for units with isolation and prime valves

@@ -117,7 +117,12 @@ Procedure read_procedure(std::string_view text, const std::string& file) {
     keys.fail("id", "must be small letters, digits and hyphens, such as stop-fronts");
   p.name = keys.required_text("name");
   p.purpose = keys.required_text("purpose");
-  p.record_kind = keys.required_text("record");
+  p.fills_sheet = keys.flag("fills-sheet", false);
+  if (const auto record = keys.text("record"); record.has_value() == p.fills_sheet)
+    keys.fail("record", p.fills_sheet ? "is not written by what fills the car's sheet"
+                                      : "is missing: the kind of record that doing it leaves");
+  else
+    p.record_kind = record.value_or("");
   for (const auto& name : keys.texts("units")) {
     const auto kind = parse_unit_kind(name);
     if (!kind || *kind == UnitKind::unknown)
@@ -128,7 +133,6 @@ Procedure read_procedure(std::string_view text, const std::string& file) {
   }
   p.opens_system = keys.flag("opens-system", false);
   p.needs_circuit_valves = keys.flag("needs-circuit-valves", false);
-  p.fills_sheet = keys.flag("fills-sheet", false);
   p.is_session = keys.flag("session", false);
   p.rests_in_storage = keys.flag("rests-in-storage", p.is_session);
   p.people = keys.whole("people", 1, 20).value_or(1);

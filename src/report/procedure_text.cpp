@@ -65,6 +65,43 @@ std::string expectation_text(const Expectation& expectation) {
   return fmt::format("{}", fmt::join(parts, "; "));
 }
 
+/// {"change:what=tyres", "change:what=wheels", "part"} as "after a record of kind change (what:
+/// tyres, wheels), part".
+std::string triggers_text(std::span<const std::string> triggers) {
+  std::string text = "after a record of kind";
+  std::string_view group;  // kind and field of the bracket that is open
+  for (std::size_t i = 0; i < triggers.size(); ++i) {
+    const std::string_view trigger = triggers[i];
+    const auto colon = std::min(trigger.find(':'), trigger.size());
+    const auto equals = std::min(trigger.find('='), trigger.size());
+    const auto value = trigger.substr(std::min(equals + 1, trigger.size()));
+    if (!group.empty() && trigger.substr(0, equals) == group) {
+      text += fmt::format(", {}", value);
+      continue;
+    }
+    text += fmt::format("{}{} {}", group.empty() ? "" : ")", i == 0 ? "" : ",",
+                        trigger.substr(0, colon));
+    group = colon == trigger.size() ? std::string_view{} : trigger.substr(0, equals);
+    if (!group.empty())
+      text += fmt::format(" ({}: {}", group.substr(colon + 1), value.empty() ? "yes" : value);
+  }
+  return group.empty() ? text : text + ")";
+}
+
+/// "every 12 months or 10000 km, in March to May".
+std::string turn_text(const Interval& interval) {
+  std::string text;
+  if (interval.months)
+    text = *interval.months == 1 ? "every month" : fmt::format("every {} months", *interval.months);
+  if (interval.distance_km)
+    text += fmt::format("{} {:.0f} km", text.empty() ? "every" : " or", *interval.distance_km);
+  if (!interval.season_months.empty())
+    text += fmt::format(", in {} to {}",
+                        month_names[static_cast<std::size_t>(interval.season_months.front() - 1)],
+                        month_names[static_cast<std::size_t>(interval.season_months.back() - 1)]);
+  return text;
+}
+
 template <typename T>
 json or_null(const std::optional<T>& value) {
   return value ? json(*value) : json(nullptr);
@@ -142,19 +179,11 @@ json procedure_json(const Procedure& p) {
 
 std::string interval_text(const Interval& interval) {
   std::vector<std::string> parts;
-  if (interval.months)
-    parts.push_back(*interval.months == 1 ? "every month"
-                                          : fmt::format("every {} months", *interval.months));
-  if (interval.distance_km) parts.push_back(fmt::format("every {:.0f} km", *interval.distance_km));
-  if (!interval.season_months.empty())
-    parts.push_back(fmt::format(
-        "in {} to {}", month_names[static_cast<std::size_t>(interval.season_months.front() - 1)],
-        month_names[static_cast<std::size_t>(interval.season_months.back() - 1)]));
+  if (interval.months || interval.distance_km) parts.push_back(turn_text(interval));
   if (interval.after_storage_weeks)
     parts.push_back(
         fmt::format("after more than {} weeks of standing", *interval.after_storage_weeks));
-  if (!interval.after_records.empty())
-    parts.push_back(fmt::format("after {}", fmt::join(interval.after_records, ", ")));
+  if (!interval.after_records.empty()) parts.push_back(triggers_text(interval.after_records));
   return fmt::format("{}", fmt::join(parts, "; "));
 }
 
@@ -165,7 +194,7 @@ std::string procedure_list_text(std::span<const Procedure> procedures) {
                        p.overrides_library ? fmt::format("  [your own, from {}]", p.file) : "");
     out += fmt::format("{:<18}   {}{}\n", "",
                        p.people == 1 ? "1 person" : fmt::format("{} people", p.people),
-                       p.interval ? ", " + interval_text(*p.interval) : "");
+                       p.interval && p.interval->months ? ", " + turn_text(*p.interval) : "");
   }
   return out;
 }
@@ -222,7 +251,7 @@ std::string procedure_text(const Procedure& p) {
     out += wrap("  ", p.interval->basis);
   }
   heading("Leaves the record");
-  out += fmt::format("  {}\n", p.record_kind);
+  out += fmt::format("  {}\n", p.fills_sheet ? "the car's sheet" : p.record_kind);
   heading("Sources");
   for (const auto& source : p.sources) out += wrap("  - ", source);
   return out;

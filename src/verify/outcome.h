@@ -60,6 +60,19 @@ struct TractionOutcome {
   std::optional<double> throttle_floor_pct, pedal_pct;
 };
 
+/// What a picture of an episode needs: speeds in km/h and command spans, on the log's clock.
+struct EpisodeTraces {
+  struct Curve {
+    std::vector<double> t_s, v_kmh;
+  };
+  struct Span {
+    double from_s = 0.0, to_s = 0.0;
+  };
+  Curve reference;
+  PerCorner<Curve> wheels;
+  PerCorner<std::vector<Span>> holds, releases;
+};
+
 struct Episode {
   std::size_t log = 0;  ///< index into the logs given
   EpisodeKind kind = EpisodeKind::unexplained;
@@ -69,6 +82,7 @@ struct Episode {
   PerCorner<EpisodeCorner> corners;
   std::optional<StabilityOutcome> stability;
   std::optional<TractionOutcome> traction;
+  EpisodeTraces traces;
 };
 
 struct CircuitOutcome {

@@ -1,0 +1,132 @@
+#include "log/block.h"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+#include "log/text.h"
+
+namespace stopledger {
+namespace {
+
+constexpr double missing = std::numeric_limits<double>::quiet_NaN();
+
+bool same_cells(const std::vector<std::string_view>& cells, const std::vector<Column>& columns) {
+  std::size_t same = 0, filled = 0;
+  for (std::size_t i = 0; i < columns.size() && i < cells.size(); ++i) {
+    const auto cell = trim(cells[i]);
+    if (cell.empty()) continue;
+    ++filled;
+    same += columns[i].header == cell ? 1 : 0;
+  }
+  return filled >= 2 && same * 2 > filled;
+}
+
+}  // namespace
+
+void Block::clear(std::size_t columns) {
+  rows = 0;
+  lines = 0;
+  stamp.clear();
+  line.clear();
+  values.resize(columns);
+  for (auto& column : values) column.clear();
+  defects = {};
+  defects.bad_cells.resize(columns);
+}
+
+Typer::Typer(const Layout& layout) : layout_(layout) {
+  for (std::size_t i = 0; i < layout.columns.size(); ++i)
+    if (i != layout.time_column &&
+        (layout.tracked(i) ||
+         std::find(layout.own_time.begin(), layout.own_time.end(), i) != layout.own_time.end()))
+      columns_.push_back(i);
+}
+
+bool Typer::stamp_of(const std::vector<std::string_view>& cells, std::size_t column,
+                     double& stamp) const {
+  if (column >= cells.size()) return false;
+  const auto time = parse_time(cells[column], layout_.style);
+  if (!time) return false;
+  const bool wants_number = layout_.time_form == TimeForm::number;
+  if (wants_number != (time->form == TimeForm::number)) return false;
+  stamp = wants_number ? time->seconds * layout_.time_factor : time->seconds;
+  if (layout_.date_column) {
+    if (*layout_.date_column >= cells.size()) return false;
+    const auto date = parse_time(cells[*layout_.date_column], layout_.style);
+    if (!date || date->form != TimeForm::date) return false;
+    stamp += date->seconds;
+  }
+  return std::isfinite(stamp) && std::abs(stamp) < 1e13;
+}
+
+void Typer::type(std::string_view text, bool last, Block& block) const {
+  block.clear(columns_.size());
+  RecordSplitter splitter(text, layout_.style.delimiter, 0);
+  std::vector<std::string_view> cells;
+  const std::size_t named = layout_.columns.size();
+  std::size_t row_number = 0;
+  while (splitter.next(cells)) {
+    const std::size_t line = splitter.line();
+    std::size_t width = cells.size();
+    while (width > 0 && trim(cells[width - 1]).empty()) --width;
+    if (width == 0) continue;
+    const auto first = trim(cells[0]);
+    if (first.starts_with('#') || first.starts_with("//")) continue;
+    const bool cut = last && splitter.offset() >= text.size() && text.back() != '\n' &&
+                     text.back() != '\r' && cells.size() < named;
+    if (cut) {
+      block.defects.cut_last.add(line);
+      continue;
+    }
+    if (width > named) {
+      block.defects.too_long.add(line);
+      continue;
+    }
+    double stamp = 0.0;
+    if (layout_.time_is_row_number) {
+      stamp = static_cast<double>(row_number++) * layout_.time_factor;
+    } else if (!stamp_of(cells, layout_.time_column, stamp)) {
+      if (same_cells(cells, layout_.columns)) {
+        block.defects.header_again.add(line);
+        continue;
+      }
+      const auto lettered = static_cast<std::size_t>(
+          std::count_if(cells.begin(), cells.end(), [&](std::string_view cell) {
+            return !is_missing(cell) && !parse_number(cell, layout_.style) &&
+                   !parse_state_word(cell) && !parse_time(cell, layout_.style);
+          }));
+      if (width >= 2 && lettered == width) {
+        block.defects.second_table.add(line);
+        break;
+      }
+      const bool has_stamp_cell =
+          layout_.time_column < cells.size() && !is_missing(cells[layout_.time_column]);
+      (has_stamp_cell ? block.defects.not_understood : block.defects.no_time).add(line);
+      continue;
+    }
+    if (cells.size() < named && width + 1 < named) block.defects.too_short.add(line);
+    block.stamp.push_back(stamp);
+    block.line.push_back(static_cast<std::uint32_t>(line));
+    ++block.rows;
+    for (std::size_t k = 0; k < columns_.size(); ++k) {
+      double value = missing;
+      if (columns_[k] < cells.size()) {
+        const auto cell = cells[columns_[k]];
+        if (const auto number = parse_number(cell, layout_.style);
+            number && std::abs(number->value) < word_base &&
+            (number->rest.empty() || parse_unit(number->rest))) {
+          value = number->value;
+        } else if (const auto word = parse_state_word(cell)) {
+          value = word_value(*word);
+        } else if (!is_missing(cell)) {
+          block.defects.bad_cells[k].add(line);
+        }
+      }
+      block.values[k].push_back(value);
+    }
+  }
+  block.lines = splitter.next_line();
+}
+
+}  // namespace stopledger

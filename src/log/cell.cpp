@@ -1,0 +1,265 @@
+#include "log/cell.h"
+
+#include <fast_float/fast_float.h>
+
+#include <algorithm>
+#include <cmath>
+#include <unordered_map>
+
+#include "log/unit.h"
+
+namespace stopledger {
+namespace {
+
+bool is_digit(char c) { return c >= '0' && c <= '9'; }
+
+/// Length of one thousands separator at the start of `text`, 0 when there is none.
+std::size_t separator_length(std::string_view text, const NumberStyle& style) {
+  if (text.empty()) return 0;
+  const char c = text[0];
+  if (c == ' ' || c == '\'') return 1;
+  if ((c == ',' || c == '.') && c != style.decimal && c != style.delimiter) return 1;
+  if (text.substr(0, 2) == "\xC2\xA0") return 2;      // no-break space
+  if (text.substr(0, 3) == "\xE2\x80\xAF") return 3;  // narrow no-break space
+  return 0;
+}
+
+bool three_digits_then_no_digit(std::string_view text) {
+  return text.size() >= 3 && is_digit(text[0]) && is_digit(text[1]) && is_digit(text[2]) &&
+         (text.size() == 3 || !is_digit(text[3]));
+}
+
+}  // namespace
+
+std::string_view trim(std::string_view text) {
+  const auto blank = [](char c) {
+    return c == ' ' || c == '\t' || c == '\0' || c == '\r' || c == '\n';
+  };
+  for (;;) {
+    if (!text.empty() && blank(text.front()))
+      text.remove_prefix(1);
+    else if (!text.empty() && blank(text.back()))
+      text.remove_suffix(1);
+    else if (text.substr(0, 2) == "\xC2\xA0")
+      text.remove_prefix(2);
+    else if (text.size() >= 2 && text.substr(text.size() - 2) == "\xC2\xA0")
+      text.remove_suffix(2);
+    else
+      return text;
+  }
+}
+
+bool is_missing(std::string_view cell) {
+  const auto text = trim(cell);
+  if (text.empty()) return true;
+  if (text.size() > 14) return false;
+  if (text.find_first_not_of("-?.*#_ ") == std::string_view::npos) return true;
+  static const std::unordered_map<std::string, bool> words{
+      {"n/a", true},     {"na", true},        {"#n/a", true},    {"nan", true},
+      {"null", true},    {"none", true},      {"nil", true},     {"invalid", true},
+      {"missing", true}, {"no data", true},   {"nodata", true},  {"not available", true},
+      {"error", true},   {"err", true},       {"unknown", true}, {"undefined", true},
+      {"inf", true},     {"-inf", true},      {"#value!", true}, {"#div/0!", true},
+      {"k.a.", true},    {"n.a.", true},      {"n.v.", true},    {"-nan", true},
+      {"#ref!", true},   {"no signal", true}, {"timeout", true}, {"infinity", true}};
+  return words.contains(fold_text(text));
+}
+
+std::optional<NumberCell> parse_number(std::string_view cell, const NumberStyle& style) {
+  const auto text = trim(cell);
+  // At most this many characters of one number are looked at; no recorder writes more.
+  char digits[64];
+  std::size_t n = 0, i = 0;
+  if (text.substr(0, 3) == "\xE2\x88\x92") {  // typographic minus
+    digits[n++] = '-';
+    i = 3;
+  } else if (i < text.size() && (text[i] == '-' || text[i] == '+')) {
+    if (text[i] == '-') digits[n++] = '-';
+    ++i;
+  }
+  std::size_t whole = 0, fraction = 0;
+  bool grouped = false;
+  while (i < text.size() && n < sizeof digits - 8) {
+    if (is_digit(text[i])) {
+      digits[n++] = text[i++];
+      ++whole;
+      continue;
+    }
+    const auto skip = separator_length(text.substr(i), style);
+    if (skip > 0 && whole > 0 && (grouped || whole <= 3) &&
+        three_digits_then_no_digit(text.substr(i + skip))) {
+      grouped = true;
+      i += skip;
+      continue;
+    }
+    break;
+  }
+  if (i < text.size() && text[i] == style.decimal && n < sizeof digits - 8) {
+    digits[n++] = '.';
+    ++i;
+    while (i < text.size() && is_digit(text[i])) {
+      if (n < sizeof digits - 8) digits[n++] = text[i];  // digits beyond that do not matter
+      ++i;
+      ++fraction;
+    }
+  }
+  if (whole + fraction == 0 || (i < text.size() && is_digit(text[i]))) return std::nullopt;
+  if (i + 1 < text.size() && (text[i] == 'e' || text[i] == 'E')) {
+    std::size_t j = i + 1;
+    if (text[j] == '-' || text[j] == '+') ++j;
+    if (j < text.size() && is_digit(text[j])) {
+      digits[n++] = 'e';
+      if (text[i + 1] == '-') digits[n++] = '-';
+      std::size_t kept = 0;
+      for (i = j; i < text.size() && is_digit(text[i]); ++i)
+        if (kept < 4) digits[n++] = text[i], ++kept;
+    }
+  }
+  NumberCell number;
+  const auto parsed = fast_float::from_chars(digits, digits + n, number.value);
+  if (parsed.ec != std::errc() || !std::isfinite(number.value)) return std::nullopt;
+  number.rest = trim(text.substr(i));
+  return number;
+}
+
+std::optional<StateWord> parse_state_word(std::string_view cell) {
+  const auto text = trim(cell);
+  if (text.empty() || text.size() > 20) return std::nullopt;
+  using W = StateWord;
+  static const std::unordered_map<std::string, StateWord> words{{"on", W::on},
+                                                                {"off", W::off},
+                                                                {"active", W::on},
+                                                                {"inactive", W::off},
+                                                                {"not active", W::off},
+                                                                {"true", W::on},
+                                                                {"false", W::off},
+                                                                {"t", W::on},
+                                                                {"f", W::off},
+                                                                {"yes", W::on},
+                                                                {"no", W::off},
+                                                                {"y", W::on},
+                                                                {"n", W::off},
+                                                                {"enabled", W::on},
+                                                                {"disabled", W::off},
+                                                                {"energised", W::on},
+                                                                {"energized", W::on},
+                                                                {"de-energised", W::off},
+                                                                {"de-energized", W::off},
+                                                                {"deenergised", W::off},
+                                                                {"deenergized", W::off},
+                                                                {"not energised", W::off},
+                                                                {"not energized", W::off},
+                                                                {"set", W::on},
+                                                                {"clear", W::off},
+                                                                {"cleared", W::off},
+                                                                {"reset", W::off},
+                                                                {"high", W::on},
+                                                                {"low", W::off},
+                                                                {"pressed", W::on},
+                                                                {"depressed", W::on},
+                                                                {"not pressed", W::off},
+                                                                {"running", W::on},
+                                                                {"stopped", W::off},
+                                                                {"run", W::on},
+                                                                {"stop", W::off},
+                                                                {"working", W::on},
+                                                                {"idle", W::off},
+                                                                {"rest", W::off},
+                                                                {"commanded", W::on},
+                                                                {"not commanded", W::off},
+                                                                {"lit", W::on},
+                                                                {"unlit", W::off},
+                                                                {"ok", W::off},
+                                                                {"fault", W::on},
+                                                                {"open", W::open},
+                                                                {"opened", W::open},
+                                                                {"closed", W::closed},
+                                                                {"close", W::closed},
+                                                                {"shut", W::closed},
+                                                                {"apply", W::apply},
+                                                                {"applied", W::apply},
+                                                                {"build", W::apply},
+                                                                {"build-up", W::apply},
+                                                                {"increase", W::apply},
+                                                                {"rise", W::apply},
+                                                                {"reapply", W::apply},
+                                                                {"re-apply", W::apply},
+                                                                {"normal", W::apply},
+                                                                {"hold", W::hold},
+                                                                {"holding", W::hold},
+                                                                {"maintain", W::hold},
+                                                                {"keep", W::hold},
+                                                                {"isolate", W::hold},
+                                                                {"isolated", W::hold},
+                                                                {"release", W::release},
+                                                                {"released", W::release},
+                                                                {"dump", W::release},
+                                                                {"decrease", W::release},
+                                                                {"reduce", W::release},
+                                                                {"decay", W::release},
+                                                                {"vent", W::release},
+                                                                {"not applied", W::off},
+                                                                {"an", W::on},
+                                                                {"ein", W::on},
+                                                                {"aus", W::off},
+                                                                {"aktiv", W::on},
+                                                                {"inaktiv", W::off},
+                                                                {"nicht aktiv", W::off},
+                                                                {"ja", W::on},
+                                                                {"nein", W::off},
+                                                                {"wahr", W::on},
+                                                                {"falsch", W::off},
+                                                                {"offen", W::open},
+                                                                {"auf", W::open},
+                                                                {"zu", W::closed},
+                                                                {"geschlossen", W::closed},
+                                                                {"bestromt", W::on},
+                                                                {"unbestromt", W::off},
+                                                                {"betatigt", W::on},
+                                                                {"nicht betatigt", W::off},
+                                                                {"halten", W::hold},
+                                                                {"aufbau", W::apply},
+                                                                {"abbau", W::release},
+                                                                {"oui", W::on},
+                                                                {"non", W::off},
+                                                                {"actif", W::on},
+                                                                {"inactif", W::off},
+                                                                {"marche", W::on},
+                                                                {"arret", W::off},
+                                                                {"vrai", W::on},
+                                                                {"faux", W::off},
+                                                                {"ouvert", W::open},
+                                                                {"ouverte", W::open},
+                                                                {"ferme", W::closed},
+                                                                {"fermee", W::closed},
+                                                                {"si", W::on},
+                                                                {"activo", W::on},
+                                                                {"inactivo", W::off},
+                                                                {"abierto", W::open},
+                                                                {"abierta", W::open},
+                                                                {"cerrado", W::closed},
+                                                                {"cerrada", W::closed},
+                                                                {"encendido", W::on},
+                                                                {"apagado", W::off},
+                                                                {"attivo", W::on},
+                                                                {"inattivo", W::off},
+                                                                {"aperto", W::open},
+                                                                {"aperta", W::open},
+                                                                {"chiuso", W::closed},
+                                                                {"chiusa", W::closed},
+                                                                {"acceso", W::on},
+                                                                {"spento", W::off},
+                                                                {"verdadero", W::on},
+                                                                {"falso", W::off},
+                                                                {"vero", W::on},
+                                                                {"till", W::on},
+                                                                {"fran", W::off},
+                                                                {"aan", W::on},
+                                                                {"uit", W::off},
+                                                                {"actief", W::on},
+                                                                {"inactief", W::off}};
+  const auto found = words.find(fold_text(text));
+  return found == words.end() ? std::nullopt : std::optional(found->second);
+}
+
+}  // namespace stopledger

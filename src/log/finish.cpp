@@ -1,0 +1,584 @@
+#include "log/finish.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <numbers>
+#include <set>
+
+#include "base/error.h"
+#include "base/quantity.h"
+
+namespace stopledger {
+namespace {
+
+/// No car of this age runs faster than this (chosen: 432 km/h); a speed above it is a code for
+/// "invalid" or a wrong unit.
+constexpr double impossible_mps = 120.0;
+/// A tyre radius to scale by when nothing tells it; slip is a ratio and does not need it.
+constexpr double assumed_radius_m = 0.30;
+
+struct Rates {
+  double period = 1.0;  // filled cells per renewal
+  bool proven = false;
+  bool sparse = false;  // cells are blank between renewals
+  UpdateEvidence evidence;
+};
+
+double median_of(std::vector<double> values) {
+  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
+  std::nth_element(values.begin(), middle, values.end());
+  return *middle;
+}
+
+/// True update period of every track, by its own changes or by its companions.
+std::vector<Rates> find_rates(const Layout& layout, Gather& gather) {
+  const auto& tracks = gather.tracks();
+  std::vector<Rates> rates(tracks.size());
+  std::vector<double> wheel_periods, numeric_periods, state_periods;
+  for (std::size_t k = 0; k < tracks.size(); ++k) {
+    auto& rate = rates[k];
+    const auto& wording = layout.columns[gather.columns()[k]].wording;
+    if (!wording.role) continue;
+    rate.evidence = judge_updates(tracks[k].changes);
+    rate.sparse = tracks[k].cells * 10 < gather.rows() * 9;
+    if (rate.sparse) continue;
+    if (!rate.evidence.period) continue;
+    rate.proven = true;
+    rate.period = *rate.evidence.period;
+    if (is_state(wording.role->quantity))
+      state_periods.push_back(rate.period);
+    else
+      numeric_periods.push_back(rate.period);
+    if (wording.role->quantity == QuantityKind::wheel_speed) wheel_periods.push_back(rate.period);
+  }
+  // Wheel speeds come from the same control unit as the valves; they are the best companions.
+  const auto& companions = !wheel_periods.empty() ? wheel_periods : numeric_periods;
+  for (std::size_t k = 0; k < tracks.size(); ++k) {
+    auto& rate = rates[k];
+    const auto& wording = layout.columns[gather.columns()[k]].wording;
+    if (rate.proven || rate.sparse || !wording.role) continue;
+    const bool state = is_state(wording.role->quantity);
+    if (state && !state_periods.empty())
+      rate.period = median_of(state_periods);
+    else if (!companions.empty())
+      rate.period = median_of(companions);
+    if (rate.evidence.at_most) rate.period = std::min(rate.period, *rate.evidence.at_most);
+  }
+  return rates;
+}
+
+/// Indices of the fresh samples of a track whose value is renewed every `period` cells.
+std::vector<std::size_t> fresh_samples(const Track& track, double period) {
+  std::vector<std::size_t> fresh;
+  const std::size_t n = track.t.size();
+  if (period < 1.2) {
+    fresh.resize(n);
+    for (std::size_t i = 0; i < n; ++i) fresh[i] = i;
+    return fresh;
+  }
+  for (std::size_t s = 0; s < track.segment_starts.size(); ++s) {
+    const std::size_t begin = track.segment_starts[s];
+    const std::size_t end = s + 1 < track.segment_starts.size() ? track.segment_starts[s + 1] : n;
+    const auto next_change = [&](std::size_t from) {
+      while (from < end && (from == begin || track.value[from] == track.value[from - 1])) ++from;
+      return from;
+    };
+    std::size_t change = next_change(begin);
+    const double first = track.cell[begin];
+    double target = first;
+    if (change < end) target = first + std::fmod(track.cell[change] - first, period);
+    for (std::size_t i = begin; i < end; ++i) {
+      const double cell = track.cell[i];
+      if (i == change) {
+        fresh.push_back(i);
+        target = cell + period;
+        change = next_change(i + 1);
+      } else if (cell + 0.5 > target) {
+        // A change just ahead is this renewal, a little late.
+        if (change < end && track.cell[change] - cell < 0.5 * period) continue;
+        fresh.push_back(i);
+        target += period * std::max(1.0, std::floor((cell + 0.5 - target) / period) + 1.0);
+      }
+    }
+  }
+  return fresh;
+}
+
+/// The state a word means at that quantity.
+double state_of(StateWord word, QuantityKind quantity) {
+  using Q = QuantityKind;
+  using W = StateWord;
+  // Open and closed speak of the flow, not of the coil.
+  const bool on_is_open = quantity == Q::outlet || quantity == Q::prime;
+  switch (word) {
+    case W::on:
+      return 1.0;
+    case W::off:
+      return 0.0;
+    case W::open:
+      return on_is_open ? 1.0 : 0.0;
+    case W::closed:
+      return on_is_open ? 0.0 : 1.0;
+    case W::apply:
+      return quantity == Q::brake_switch ? 1.0 : 0.0;
+    case W::hold:
+      return quantity == Q::inlet || quantity == Q::valve ? 1.0 : 0.0;
+    case W::release:
+      return quantity == Q::valve ? 2.0 : quantity == Q::inlet || quantity == Q::outlet ? 1.0 : 0.0;
+  }
+  return 0.0;
+}
+
+/// How written numbers become values of the role.
+struct Scale {
+  double factor = 1.0, offset = 0.0;
+  std::optional<double> threshold, second_threshold;  // states from a measured quantity
+  bool duty = false;
+};
+
+class Finisher {
+ public:
+  Finisher(const Layout& layout, Gather& gather, const std::string& name,
+           const ReadOptions& options, Log& log)
+      : layout_(layout), gather_(gather), name_(name), options_(options), log_(log) {}
+
+  void run();
+
+ private:
+  void note(std::string text) { log_.notes.push_back(std::move(text)); }
+  void decide_open_roles();
+  std::optional<Role> role_by_values(const Column& column, const Track& track) const;
+  Scale state_scale(const Column& column, const Track& track, QuantityKind quantity);
+  std::optional<Scale> number_scale(const Column& column, const Track& track, Channel& channel);
+  void build(std::size_t k, const Rates& rates);
+  void settle_speed_units();
+  void rescale(Channel& channel, double factor);
+
+  const Layout& layout_;
+  Gather& gather_;
+  const std::string& name_;
+  const ReadOptions& options_;
+  Log& log_;
+  std::vector<std::optional<Role>> roles_;  // per track
+  std::set<std::string> taken_;             // headers that became channels
+};
+
+std::optional<Role> Finisher::role_by_values(const Column& column, const Track& track) const {
+  Role role = *column.wording.role;
+  const bool three = track.levels.size() >= 3 || track.many_levels ||
+                     track.words[static_cast<std::size_t>(StateWord::hold)] > 0;
+  if (column.wording.valve_unspecified) return three ? std::optional(role) : std::nullopt;
+  if (column.wording.place_only) {
+    if (column.unit) {
+      if (column.unit->dimension == Dimension::pressure)
+        role.quantity = QuantityKind::wheel_pressure;
+      else if (column.unit->dimension != Dimension::speed &&
+               column.unit->dimension != Dimension::angular_rate)
+        return std::nullopt;
+      return role;
+    }
+    return track.many_levels && track.min >= 0.0 ? std::optional(role) : std::nullopt;
+  }
+  // A brake pedal with more than two positions is a travel.
+  if (role.quantity == QuantityKind::brake_switch &&
+      (track.many_levels || (column.unit && (column.unit->dimension == Dimension::share ||
+                                             column.unit->dimension == Dimension::length))))
+    role.quantity = QuantityKind::brake_travel;
+  return role;
+}
+
+void Finisher::decide_open_roles() {
+  std::map<Role, std::size_t> owner;
+  roles_.resize(gather_.tracks().size());
+  for (std::size_t k = 0; k < roles_.size(); ++k) {
+    const auto& column = layout_.columns[gather_.columns()[k]];
+    if (!column.wording.role) continue;
+    roles_[k] = role_by_values(column, gather_.tracks()[k]);
+    if (!roles_[k]) {
+      if (column.wording.valve_unspecified)
+        note(
+            fmt::format("\"{}\" is a wheel's valve, but not said whether inlet or outlet; not "
+                        "used until a channel map says so",
+                        column.header));
+      continue;
+    }
+    const auto [found, fresh] = owner.try_emplace(*roles_[k], k);
+    if (fresh) continue;
+    const auto& other = layout_.columns[gather_.columns()[found->second]];
+    if (roles_[k]->place == PlaceKind::car) {
+      note(fmt::format("\"{}\" is not used: \"{}\" is taken for {}", column.header, other.header,
+                       role_name(*roles_[k])));
+      roles_[k].reset();
+      continue;
+    }
+    throw Error(ErrorKind::input, {name_, layout_.header_line},
+                fmt::format("two columns claim {}: \"{}\" and \"{}\"; keep one by a channel map "
+                            "(--write-map, then --channels)",
+                            role_name(*roles_[k]), other.header, column.header));
+  }
+}
+
+Scale Finisher::state_scale(const Column& column, const Track& track, QuantityKind quantity) {
+  Scale scale;
+  if (track.numbers == 0) return scale;
+  const auto dimension = column.unit ? column.unit->dimension : Dimension::other;
+  const bool measured = dimension == Dimension::current || dimension == Dimension::voltage;
+  if (quantity == QuantityKind::valve) {
+    const bool codes = !track.many_levels &&
+                       std::all_of(track.levels.begin(), track.levels.end(),
+                                   [](double v) { return v == 0.0 || v == 1.0 || v == 2.0; });
+    if (!codes || measured) {
+      // Rest, part current = hold, full current = release (trade reference 1.7).
+      scale.threshold = 0.25 * track.max;
+      scale.second_threshold = 0.75 * track.max;
+      note(fmt::format("\"{}\": up to {:g} read as apply, up to {:g} as hold, above as release",
+                       column.header, *scale.threshold, *scale.second_threshold));
+    }
+    return scale;
+  }
+  if (measured) {
+    // Half of the largest reading, but never so little that noise of an idle coil would switch it.
+    const double floor = dimension == Dimension::current ? 0.3 : 3.0;
+    scale.threshold = std::max(0.5 * track.max, floor / column.unit->factor);
+    note(fmt::format("\"{}\": above {:g} {} read as energised", column.header, *scale.threshold,
+                     column.unit_text));
+    return scale;
+  }
+  auto levels = track.levels;
+  std::sort(levels.begin(), levels.end());
+  if (dimension == Dimension::share || track.many_levels || levels.size() > 2) {
+    scale.duty = true;
+    if (dimension == Dimension::share || (track.max > 1.0 && track.max <= 100.0)) {
+      scale.factor = dimension == Dimension::share ? column.unit->factor : 0.01;
+      if (dimension != Dimension::share)
+        note(fmt::format("\"{}\" has values between on and off; read as percent duty",
+                         column.header));
+    } else if (track.max > 100.0) {
+      scale.factor = 1.0 / track.max;
+      note(fmt::format("\"{}\" has values up to {:g}; read as duty, {:g} being full", column.header,
+                       track.max, track.max));
+    }
+    return scale;
+  }
+  if (levels.size() == 2) {
+    scale.threshold = 0.5 * (levels[0] + levels[1]);
+    if (levels[0] != 0.0)
+      note(fmt::format("\"{}\" has the values {:g} and {:g}; the larger one is read as on",
+                       column.header, levels[0], levels[1]));
+  } else {
+    scale.threshold = 0.0;
+  }
+  return scale;
+}
+
+std::optional<Scale> Finisher::number_scale(const Column& column, const Track& track,
+                                            Channel& channel) {
+  using Q = QuantityKind;
+  Scale scale;
+  const auto quantity = channel.role.quantity;
+  const double largest = std::max(std::abs(track.min), std::abs(track.max));
+  const auto assume = [&](const char* unit_text, const char* why) {
+    const auto unit = parse_unit(unit_text);
+    scale.factor = unit->factor;
+    channel.unit_known = false;
+    note(fmt::format("\"{}\" has no unit; read as {} {}", column.header, unit_text, why));
+  };
+  if (column.unit && column.unit->dimension != Dimension::other) {
+    scale.factor = column.unit->factor;
+    scale.offset = column.unit->offset;
+    const auto dimension = column.unit->dimension;
+    if (quantity == Q::wheel_speed && dimension == Dimension::angular_rate) {
+      const auto radius = options_.car.rolling_radius_m;
+      scale.factor *= radius.value_or(assumed_radius_m);
+      channel.unit_known = radius.has_value();
+    } else if (quantity == Q::wheel_speed && dimension == Dimension::frequency) {
+      const double radius = options_.car.rolling_radius_m.value_or(assumed_radius_m);
+      const double teeth = options_.car.sensor_teeth.value_or(48.0);
+      scale.factor *= 2.0 * std::numbers::pi * radius / teeth;
+      channel.unit_known =
+          options_.car.rolling_radius_m.has_value() && options_.car.sensor_teeth.has_value();
+    } else if ((quantity == Q::brake_travel || quantity == Q::throttle ||
+                quantity == Q::accelerator) &&
+               dimension != Dimension::share) {
+      // A length, an angle or a sensor's volts: a share of what this log shows.
+      if (track.max <= track.min) return std::nullopt;
+      scale.factor = 1.0 / (track.max - track.min);
+      scale.offset = -track.min * scale.factor;
+      note(fmt::format("\"{}\" is read as a share of its own range, {:g} to {:g} {}", column.header,
+                       track.min, track.max, column.unit_text));
+    }
+    return scale;
+  }
+  switch (quantity) {
+    case Q::wheel_speed:
+    case Q::vehicle_speed:
+    case Q::satellite_speed:
+      channel.unit_known = false;
+      scale.factor = 1.0 / 3.6;  // settled against the other speeds once all are known
+      break;
+    case Q::wheel_pressure:
+    case Q::master_pressure:
+      if (largest > 3500.0)
+        assume("kPa", "because of its size");
+      else
+        assume("bar", "by assumption");
+      break;
+    case Q::accel_long:
+    case Q::accel_lat:
+      if (largest <= 2.0)
+        assume("g", "because of its size");
+      else
+        assume("m/s2", "because of its size");
+      break;
+    case Q::yaw_rate:
+      if (largest <= 2.0)
+        assume("rad/s", "because of its size");
+      else
+        assume("deg/s", "because of its size");
+      break;
+    case Q::steering_angle:
+      assume("deg", "by assumption");
+      break;
+    case Q::ignition_timing:
+      assume("deg", "by assumption");
+      channel.unit_known = true;  // nobody writes it in anything else
+      log_.notes.pop_back();
+      break;
+    case Q::engine_speed:
+      scale.factor = parse_unit("rpm")->factor;
+      break;
+    case Q::brake_travel:
+    case Q::throttle:
+    case Q::accelerator:
+      if (largest > 1.0) scale.factor = largest <= 110.0 ? 0.01 : 1.0 / largest;
+      break;
+    case Q::supply_voltage:
+      if (largest > 1000.0) scale.factor = 1e-3;
+      break;
+    case Q::odometer:
+      assume("km", "by assumption");
+      break;
+    default:
+      break;
+  }
+  return scale;
+}
+
+void Finisher::build(std::size_t k, const Rates& rates) {
+  const auto& column = layout_.columns[gather_.columns()[k]];
+  auto& track = gather_.tracks()[k];
+  if (track.cells == 0) {
+    note(fmt::format("\"{}\" is empty", column.header));
+    return;
+  }
+  Channel channel;
+  channel.role = *roles_[k];
+  channel.column = column.header;
+  channel.unit = column.unit_text;
+  channel.recognised_by = column.from_map ? "channel map" : column.wording.matched;
+  const auto quantity = channel.role.quantity;
+  const bool state = is_state(quantity);
+  std::optional<Scale> scale;
+  if (state)
+    scale = state_scale(column, track, quantity);
+  else if (track.numbers > 0)
+    scale = number_scale(column, track, channel);
+  if (!scale) {
+    note(fmt::format("\"{}\" is not used as {}: its values are words", column.header,
+                     role_name(channel.role)));
+    return;
+  }
+  channel.is_duty = scale->duty;
+
+  const auto fresh = fresh_samples(track, rates.period);
+  const double spacing = track.spacing_s.typical();
+  channel.repeats_held = rates.period >= 1.2;
+  if (spacing > 0.0) channel.rate_hz = 1.0 / (spacing * std::max(1.0, rates.period));
+  channel.time_uncertainty_s = rates.sparse                         ? 0.0
+                               : rates.proven || rates.period < 1.2 ? spacing
+                                                                    : spacing * rates.period;
+  if (!state && rates.evidence.quantum)
+    channel.quantum = *rates.evidence.quantum * std::abs(scale->factor);
+  const bool speed = quantity == QuantityKind::wheel_speed ||
+                     quantity == QuantityKind::vehicle_speed ||
+                     quantity == QuantityKind::satellite_speed;
+  std::size_t impossible = 0;
+  channel.series.t_s.reserve(fresh.size());
+  channel.series.value.reserve(fresh.size());
+  for (const auto i : fresh) {
+    const double raw = track.value[i];
+    double value = 0.0;
+    if (is_word(raw)) {
+      if (!state) continue;
+      value = state_of(word_of(raw), quantity);
+    } else {
+      value = raw * scale->factor + scale->offset;
+      if (scale->second_threshold)
+        value = raw > *scale->second_threshold ? 2.0 : raw > *scale->threshold ? 1.0 : 0.0;
+      else if (scale->threshold)
+        value = raw > *scale->threshold ? 1.0 : 0.0;
+      if (speed && column.unit && std::abs(value) > impossible_mps) {
+        ++impossible;
+        continue;
+      }
+    }
+    channel.series.t_s.push_back(track.t[i]);
+    channel.series.value.push_back(value);
+  }
+  if (impossible > 0)
+    log_.defects.push_back({layout_.data_line, impossible,
+                            fmt::format("{} values of \"{}\" are impossibly high (an \"invalid\" "
+                                        "code?); left out",
+                                        impossible, column.header)});
+  channel.samples = channel.series.size();
+  if (channel.samples < 2) channel.rate_hz.reset();
+  track = Track{};
+  log_.channels.push_back(std::move(channel));
+  taken_.insert(column.header);
+}
+
+void Finisher::rescale(Channel& channel, double factor) {
+  for (auto& value : channel.series.value) value *= factor;
+  if (channel.quantum) *channel.quantum *= factor;
+}
+
+/// Speeds without a unit: taken from their fellows, else by comparison with a speed that has one,
+/// else left open and said so.
+void Finisher::settle_speed_units() {
+  const auto is_wheel = [](const Channel& c) {
+    return c.role.quantity == QuantityKind::wheel_speed;
+  };
+  const auto is_speed = [&](const Channel& c) {
+    return is_wheel(c) || c.role.quantity == QuantityKind::vehicle_speed ||
+           c.role.quantity == QuantityKind::satellite_speed;
+  };
+  const Channel* known = nullptr;
+  for (const auto& channel : log_.channels)
+    if (is_speed(channel) && channel.unit_known && (known == nullptr || !is_wheel(channel)))
+      known = &channel;
+  const Channel* fellow = nullptr;  // a wheel speed with a speed unit
+  for (const auto& channel : log_.channels)
+    if (is_wheel(channel) && channel.unit_known && fellow == nullptr)
+      if (const auto unit = parse_unit(channel.unit); unit && unit->dimension == Dimension::speed)
+        fellow = &channel;
+  std::vector<Channel*> open, unknown;
+  for (auto& channel : log_.channels)
+    if (is_speed(channel) && !channel.unit_known) open.push_back(&channel);
+  if (open.empty()) return;
+
+  // Ratio of an open speed to the known one while both move, with the known one held.
+  const auto ratio = [&](const Channel& channel) -> std::optional<double> {
+    if (known == nullptr) return std::nullopt;
+    std::vector<double> ratios;
+    std::size_t j = 0;
+    for (std::size_t i = 0; i < channel.series.size(); ++i) {
+      while (j + 1 < known->series.size() && known->series.t_s[j + 1] <= channel.series.t_s[i]) ++j;
+      if (known->series.empty() || known->series.value[j] < 2.0 || channel.series.value[i] <= 0.0 ||
+          std::abs(known->series.t_s[j] - channel.series.t_s[i]) > 2.0)
+        continue;
+      ratios.push_back(known->series.value[j] / channel.series.value[i]);
+    }
+    if (ratios.size() < 10) return std::nullopt;
+    return median_of(ratios);
+  };
+  for (auto* channel : open) {
+    const auto factor = ratio(*channel);
+    const bool turns = !channel->unit.empty() && parse_unit(channel->unit);
+    if (turns) {  // rpm, rad/s, Hz: the radius (or teeth) are what is missing
+      if (factor) {
+        rescale(*channel, *factor);
+        channel->unit_known = true;
+        note(fmt::format("\"{}\" in {}: scaled to \"{}\" (rolling radius {:.3f} m)",
+                         channel->column, channel->unit, known->column,
+                         assumed_radius_m * *factor));
+      } else {
+        note(
+            fmt::format("\"{}\" in {}: rolling radius not known, scaled with {:.2f} m; slip does "
+                        "not depend on it, speeds and distances do",
+                        channel->column, channel->unit, assumed_radius_m));
+      }
+      continue;
+    }
+    if (factor) {
+      // The series is in km/h now; what would the other units make of it?
+      for (const auto& [text, f] : {std::pair{"km/h", 1.0}, {"mph", 1.609344}, {"m/s", 3.6}})
+        if (std::abs(*factor / f - 1.0) < 0.08) {
+          rescale(*channel, f);
+          channel->unit_known = true;
+          channel->unit = text;
+          note(fmt::format("\"{}\" has no unit; {} by comparison with \"{}\"", channel->column,
+                           text, known->column));
+        }
+      if (channel->unit_known) continue;
+    }
+    if (is_wheel(*channel) && fellow != nullptr) {
+      rescale(*channel, parse_unit(fellow->unit)->factor * 3.6);
+      channel->unit_known = true;
+      channel->unit = fellow->unit;
+      note(fmt::format("\"{}\" has no unit; {} like \"{}\"", channel->column, fellow->unit,
+                       fellow->column));
+      continue;
+    }
+    unknown.push_back(channel);
+  }
+  if (unknown.empty()) return;
+  double top = 0.0, hardest = 0.0;
+  std::string names;
+  for (const auto* channel : unknown) {
+    names += fmt::format("{}\"{}\"", names.empty() ? "" : ", ", channel->column);
+    const auto& series = channel->series;
+    for (std::size_t i = 0, j = 0; i < series.size(); ++i) {
+      top = std::max(top, series.value[i]);
+      while (series.t_s[i] - series.t_s[j] > 1.0) ++j;
+      const double dt = series.t_s[i] - series.t_s[j];
+      if (dt > 0.7) hardest = std::max(hardest, (series.value[j] - series.value[i]) / dt);
+    }
+  }
+  note(fmt::format(
+      "{} {} no unit, so speeds are not known: as km/h the top speed is {:.1f} km/h and the "
+      "hardest second of slowing {:.2f} m/s2; as mph {:.1f} km/h and {:.2f} m/s2; as m/s {:.1f} "
+      "km/h and {:.2f} m/s2. Say which in a channel map (--write-map, then --channels); until then "
+      "it is counted as km/h",
+      names, unknown.size() == 1 ? "has" : "have", top * 3.6, hardest, top * 3.6 * 1.609344,
+      hardest * 1.609344, top * 3.6 * 3.6, hardest * 3.6));
+}
+
+void Finisher::run() {
+  decide_open_roles();
+  const auto rates = find_rates(layout_, gather_);
+  std::vector<std::string> held;
+  for (std::size_t k = 0; k < roles_.size(); ++k)
+    if (roles_[k]) build(k, rates[k]);
+  for (const auto& channel : log_.channels)
+    if (channel.repeats_held)
+      held.push_back(
+          fmt::format("{} {:.2g} Hz", role_name(channel.role), channel.rate_hz.value_or(0)));
+  if (!held.empty()) {
+    std::string list;
+    for (const auto& one : held) list += (list.empty() ? "" : ", ") + one;
+    note("rows repeat old values; truly renewed: " + list);
+  }
+  settle_speed_units();
+  for (std::size_t i = 0; i < layout_.columns.size(); ++i) {
+    const auto& column = layout_.columns[i];
+    if (!column.wording.question.empty() && !column.unused)
+      note(fmt::format("\"{}\" is not used: {}; say what it is in a channel map", column.header,
+                       column.wording.question));
+    if (i == layout_.time_column || (layout_.date_column && i == *layout_.date_column)) continue;
+    const bool own_time = std::any_of(layout_.own_time.begin(), layout_.own_time.end(),
+                                      [&](std::size_t t) { return t == i; });
+    if (!own_time && !taken_.contains(column.header)) log_.unused_columns.push_back(column.header);
+  }
+}
+
+}  // namespace
+
+void finish_channels(const Layout& layout, Gather& gather, const std::string& name,
+                     const ReadOptions& options, Log& log) {
+  Finisher(layout, gather, name, options, log).run();
+}
+
+}  // namespace stopledger

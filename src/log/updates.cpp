@@ -1,0 +1,148 @@
+#include "log/updates.h"
+
+#include <algorithm>
+#include <cmath>
+
+namespace stopledger {
+
+void ChangeLog::keep(Change change) {
+  if (!open_ || last_kept_ + 1 != seen_) run_starts_.push_back(changes_.size());
+  open_ = true;
+  last_kept_ = seen_;
+  changes_.push_back(change);
+  if (changes_.size() >= most_changes) halve();
+}
+
+void ChangeLog::halve() {
+  // Keep every other stretch of run_length changes; runs stay runs.
+  std::vector<Change> kept;
+  std::vector<std::size_t> starts;
+  kept.reserve(changes_.size());
+  std::size_t run = 0;
+  for (std::size_t i = 0; i < changes_.size(); ++i) {
+    while (run + 1 < run_starts_.size() && run_starts_[run + 1] <= i) ++run;
+    if ((i / run_length) % 2 != 0) continue;
+    if (i % run_length == 0 || run_starts_[run] == i) starts.push_back(kept.size());
+    kept.push_back(changes_[i]);
+  }
+  changes_ = std::move(kept);
+  run_starts_ = std::move(starts);
+  skip_runs_ = skip_runs_ * 2 + 1;
+  open_ = false;
+}
+
+std::vector<std::span<const Change>> ChangeLog::runs() const {
+  std::vector<std::span<const Change>> out;
+  for (std::size_t r = 0; r < run_starts_.size(); ++r) {
+    const std::size_t end = r + 1 < run_starts_.size() ? run_starts_[r + 1] : changes_.size();
+    out.push_back(std::span(changes_).subspan(run_starts_[r], end - run_starts_[r]));
+  }
+  return out;
+}
+
+namespace {
+
+double median_of(std::vector<double> values) {
+  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
+  std::nth_element(values.begin(), middle, values.end());
+  return *middle;
+}
+
+/// The small steps of the value: its quantum when it has one, else the scale of its noise.
+struct StepSize {
+  double size = 0.0;
+  bool is_quantum = false;
+};
+
+StepSize step_size(const std::vector<std::span<const Change>>& runs) {
+  std::vector<double> jumps;
+  for (const auto run : runs)
+    for (const auto& change : run) jumps.push_back(std::abs(change.jump));
+  if (jumps.size() < 3) return {};
+  std::sort(jumps.begin(), jumps.end());
+  const double small = jumps[jumps.size() / 50];
+  // Refine: the mean of all that are about the same removes the rounding of converted units.
+  double sum = 0.0;
+  std::size_t n = 0;
+  for (const double jump : jumps)
+    if (jump > 0.7 * small && jump < 1.3 * small) sum += jump, ++n;
+  if (n == 0) return {small, false};
+  const double q = sum / static_cast<double>(n);
+  std::size_t near = 0, checked = 0;
+  for (const double jump : jumps) {
+    const double steps = jump / q;
+    if (steps > 8.5) break;
+    ++checked;
+    near += std::abs(steps - std::round(steps)) < 0.1 ? 1 : 0;
+  }
+  // By chance one in five would be that near.
+  return {q, checked >= 5 && near * 10 >= checked * 9};
+}
+
+/// Largest period on whose lattice nearly all spacings lie, when chance cannot explain it.
+std::optional<double> lattice_period(const std::vector<double>& spacings) {
+  if (spacings.size() < 6) return std::nullopt;
+  std::optional<double> best;
+  for (int p = 2; p <= 256; ++p) {
+    const double tolerance = p < 8 ? 0.0 : std::floor(p * 0.13);
+    const double chance = (2.0 * tolerance + 1.0) / p;
+    std::size_t on = 0, single = 0;
+    for (const double spacing : spacings) {
+      const double multiple = std::round(spacing / p);
+      // Far multiples lie near some lattice point anyway.
+      if (multiple < 1.0 || std::abs(spacing - multiple * p) > tolerance * std::min(multiple, 2.0))
+        continue;
+      ++on;
+      single += multiple == 1.0 ? 1 : 0;
+    }
+    const auto n = static_cast<double>(spacings.size());
+    const double share = static_cast<double>(on) / n;
+    if (share < 0.9 || single == 0) continue;
+    if (n * std::log(chance) + std::log(256.0) > std::log(1e-3)) continue;
+    best = p;
+  }
+  return best;
+}
+
+}  // namespace
+
+UpdateEvidence judge_updates(const ChangeLog& changes) {
+  UpdateEvidence evidence;
+  const auto runs = changes.runs();
+  const auto step = step_size(runs);
+  if (step.is_quantum) evidence.quantum = step.size;
+
+  std::vector<double> spacings, moving;
+  std::size_t next_cell = 0;
+  for (const auto run : runs)
+    for (std::size_t i = 1; i < run.size(); ++i) {
+      const auto n = static_cast<double>(run[i].cell - run[i - 1].cell);
+      spacings.push_back(n);
+      next_cell += n == 1.0 ? 1 : 0;
+      // Several steps at once, twice in the same direction: every renewal between would show.
+      const double a = run[i - 1].jump, b = run[i].jump;
+      if (std::abs(a) > 2.5 * step.size && std::abs(b) > 2.5 * step.size && a * b > 0.0)
+        moving.push_back(n);
+    }
+  if (spacings.size() < 3) return evidence;
+
+  std::vector<double> sorted = spacings;
+  std::sort(sorted.begin(), sorted.end());
+  evidence.at_most = sorted[sorted.size() / 10];
+
+  if (next_cell >= 3 && next_cell * 10 >= spacings.size()) {
+    evidence.period = 1.0;
+  } else if (moving.size() >= 6) {
+    const double middle = median_of(moving);
+    double sum = 0.0;
+    std::size_t n = 0;
+    for (const double spacing : moving)
+      if (spacing > 0.55 * middle && spacing < 1.45 * middle) sum += spacing, ++n;
+    // Steps that come at random are not that regular.
+    if (n * 10 >= moving.size() * 6) evidence.period = sum / static_cast<double>(n);
+  }
+  if (!evidence.period) evidence.period = lattice_period(spacings);
+  return evidence;
+}
+
+}  // namespace stopledger

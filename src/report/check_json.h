@@ -1,0 +1,26 @@
+#pragma once
+
+#include <span>
+#include <string>
+
+#include "log/log.h"
+#include "verify/outcome.h"
+
+namespace stopledger {
+
+/// The document "stopledger.check/1" of one check (fields may be added, never renamed). Numbers
+/// that are not known are null, never 0.
+std::string check_json(const CheckOutcome& outcome, std::span<const Log> logs);
+
+/// "stop", "braking", "stability", "traction", "self-test", "unexplained".
+std::string_view episode_kind_name(EpisodeKind kind);
+/// "valves+wheel", "valves", "wheel", "none".
+std::string_view evidence_name(EvidenceKind kind);
+/// "normal", "weak", "none", "undetermined".
+std::string_view response_name(Response response);
+/// "note", "caution", "fault".
+std::string_view severity_name(Severity severity);
+/// "oversteer", "understeer", "none".
+std::string_view tendency_name(Tendency tendency);
+
+}  // namespace stopledger

@@ -1,0 +1,346 @@
+#include "signal/reference_speed.h"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <numeric>
+
+#include "signal/series.h"
+#include "signal/smooth.h"
+
+namespace stopledger {
+
+namespace {
+
+constexpr double nan = std::numeric_limits<double>::quiet_NaN();
+
+double median_step(const std::vector<double>& t, double start, double end) {
+  std::vector<double> steps;
+  for (std::size_t i = 1; i < t.size(); ++i)
+    if (t[i - 1] >= start && t[i] <= end && t[i] > t[i - 1]) steps.push_back(t[i] - t[i - 1]);
+  return median(std::move(steps));
+}
+
+/// All traces on one even grid; NaN where the samples around lie too far apart.
+struct Grid {
+  double start = 0.0, step = 0.05;
+  std::size_t n = 0;
+  std::vector<std::vector<double>> v;
+
+  [[nodiscard]] double time(std::size_t i) const { return start + step * static_cast<double>(i); }
+};
+
+Grid make_grid(std::span<const WheelTrace> wheels, double start, double end, double low,
+               double high) {
+  double finest = high * 2.0;
+  std::vector<double> steps;
+  for (const WheelTrace& wheel : wheels) {
+    const double step = median_step(wheel.t_s, start, end);
+    steps.push_back(step);
+    if (step > 0.0) finest = std::min(finest, step);
+  }
+  Grid grid;
+  grid.start = start;
+  grid.step = std::clamp(finest, low, high);
+  // An hour at the finest grid would be pointless memory: cap the number of points.
+  grid.step = std::max(grid.step, (end - start) / 600000.0);
+  grid.n = static_cast<std::size_t>((end - start) / grid.step) + 1;
+  for (std::size_t k = 0; k < wheels.size(); ++k) {
+    const double gap = std::max(0.3, 3.5 * (steps[k] > 0.0 ? steps[k] : 1.0));
+    std::vector<double> line(grid.n, nan);
+    std::size_t after = first_at_or_after(wheels[k].t_s, start);
+    const auto& t = wheels[k].t_s;
+    const auto& v = wheels[k].v_mps;
+    for (std::size_t i = 0; i < grid.n; ++i) {
+      const double now = grid.time(i);
+      while (after < t.size() && t[after] < now) ++after;
+      if (after == t.size()) break;
+      if (t[after] == now)
+        line[i] = v[after];
+      else if (after > 0 && t[after - 1] >= start && t[after] <= end + 1e-9 &&
+               t[after] - t[after - 1] <= gap)
+        line[i] = v[after - 1] +
+                  (now - t[after - 1]) / (t[after] - t[after - 1]) * (v[after] - v[after - 1]);
+    }
+    grid.v.push_back(std::move(line));
+  }
+  return grid;
+}
+
+/// Takes single samples out that no wheel could follow: above (or below) both neighbours in time
+/// by more than `jump` and back again.
+WheelTrace without_spikes(const WheelTrace& wheel) {
+  WheelTrace clean = wheel;
+  clean.t_s.clear();
+  clean.v_mps.clear();
+  for (std::size_t i = 0; i < wheel.t_s.size(); ++i) {
+    if (i > 0 && i + 1 < wheel.t_s.size()) {
+      const double before = wheel.v_mps[i - 1], here = wheel.v_mps[i], after = wheel.v_mps[i + 1];
+      const double high = std::max(before, after), low = std::min(before, after);
+      const double jump = std::max(1.5, 0.15 * high);
+      // Both ways within two samples: a signal, not a wheel. Downwards only a drop to near zero.
+      if (here > high + jump || (here < low - jump && here < 0.3 * low && high - low < 0.5 * jump))
+        continue;
+    }
+    clean.t_s.push_back(wheel.t_s[i]);
+    clean.v_mps.push_back(wheel.v_mps[i]);
+  }
+  return clean;
+}
+
+struct Edges {
+  std::vector<double> top, second_low, low;  // NaN where no wheel is known
+};
+
+Edges edges_of(const Grid& grid) {
+  Edges edges{std::vector<double>(grid.n, nan), std::vector<double>(grid.n, nan),
+              std::vector<double>(grid.n, nan)};
+  std::vector<double> here;
+  for (std::size_t i = 0; i < grid.n; ++i) {
+    here.clear();
+    for (const auto& line : grid.v)
+      if (!std::isnan(line[i])) here.push_back(line[i]);
+    if (here.empty()) continue;
+    std::sort(here.begin(), here.end());
+    edges.top[i] = here.back();
+    edges.low[i] = here.front();
+    edges.second_low[i] = here.size() >= 2 ? here[1] : here[0];
+  }
+  return edges;
+}
+
+/// Bridges NaNs by straight lines and ends by the nearest value.
+std::vector<double> bridged(const std::vector<double>& value) {
+  std::vector<double> result = value;
+  std::ptrdiff_t last = -1;
+  const auto n = static_cast<std::ptrdiff_t>(result.size());
+  for (std::ptrdiff_t i = 0; i < n; ++i) {
+    if (std::isnan(result[static_cast<std::size_t>(i)])) continue;
+    const double here = result[static_cast<std::size_t>(i)];
+    const double before = last >= 0 ? result[static_cast<std::size_t>(last)] : here;
+    for (std::ptrdiff_t j = last + 1; j < i; ++j) {
+      const double share =
+          last >= 0 ? static_cast<double>(j - last) / static_cast<double>(i - last) : 1.0;
+      result[static_cast<std::size_t>(j)] = before + share * (here - before);
+    }
+    last = i;
+  }
+  if (last >= 0)
+    for (std::ptrdiff_t j = last + 1; j < n; ++j)
+      result[static_cast<std::size_t>(j)] = result[static_cast<std::size_t>(last)];
+  return result;
+}
+
+std::vector<double> slope_of(const std::vector<double>& v, double step) {
+  std::vector<double> a(v.size(), 0.0);
+  for (std::size_t i = 1; i + 1 < v.size(); ++i) a[i] = (v[i + 1] - v[i - 1]) / (2.0 * step);
+  if (v.size() >= 2) {
+    a.front() = (v[1] - v[0]) / step;
+    a.back() = (v[v.size() - 1] - v[v.size() - 2]) / step;
+  }
+  return a;
+}
+
+}  // namespace
+
+std::size_t ReferenceSpeed::index(double t) const {
+  const double position = std::round((t - start_s) / step_s);
+  return static_cast<std::size_t>(std::clamp(position, 0.0, static_cast<double>(v_mps.size() - 1)));
+}
+
+double ReferenceSpeed::at(double t) const {
+  if (v_mps.empty() || t < start_s - step_s || t > end_s() + step_s) return nan;
+  const double position =
+      std::clamp((t - start_s) / step_s, 0.0, static_cast<double>(v_mps.size() - 1));
+  const auto below = static_cast<std::size_t>(position);
+  const std::size_t above = std::min(below + 1, v_mps.size() - 1);
+  if (!valid[below] || !valid[above]) return nan;
+  return v_mps[below] + (position - static_cast<double>(below)) * (v_mps[above] - v_mps[below]);
+}
+
+double ReferenceSpeed::slope_at(double t) const {
+  if (v_mps.empty() || t < start_s - step_s || t > end_s() + step_s) return nan;
+  const std::size_t i = index(t);
+  return valid[i] ? a_mps2[i] : nan;
+}
+
+ReferenceSpeed estimate_reference_speed(std::span<const WheelTrace> raw, double start, double end,
+                                        const ReferenceSettings& settings) {
+  ReferenceSpeed result;
+  result.start_s = start;
+  std::vector<WheelTrace> wheels;
+  double quantum = 0.0;
+  for (const WheelTrace& wheel : raw) {
+    wheels.push_back(without_spikes(wheel));
+    quantum = std::max(quantum, wheel.quantum_mps);
+  }
+  if (wheels.empty() || !(end > start)) return result;
+  const Grid grid = make_grid(wheels, start, end, settings.grid_low_s, settings.grid_high_s);
+  result.step_s = grid.step;
+  const Edges edges = edges_of(grid);
+  result.valid.assign(grid.n, 0);
+  std::size_t known = 0;
+  for (std::size_t i = 0; i < grid.n; ++i)
+    if (!std::isnan(edges.top[i])) result.valid[i] = 1, ++known;
+  if (known < 3) {
+    result.valid.clear();
+    return result;
+  }
+  const std::vector<double> top = bridged(edges.top), low = bridged(edges.low),
+                            second_low = bridged(edges.second_low);
+
+  // Where do the wheels stand apart, and did they part by spinning up or by slowing down?
+  result.spread.assign(grid.n, 0);
+  result.spin.assign(grid.n, 0);
+  for (std::size_t i = 0; i < grid.n; ++i) {
+    const double bound =
+        std::max({settings.spread_share * top[i], settings.spread_floor_mps, 2.2 * quantum});
+    result.spread[i] = top[i] - low[i] > bound ? 1 : 0;
+  }
+  const int half_closing = std::max(1, static_cast<int>(0.5 * settings.closing_s / grid.step));
+  const int look = std::max(2, static_cast<int>(0.3 / grid.step));
+  for (std::size_t i = 0; i < grid.n;) {
+    if (!result.spread[i]) {
+      ++i;
+      continue;
+    }
+    std::size_t j = i;
+    int calm = 0;  // brief agreement inside does not end a stretch
+    for (std::size_t k = i; k < grid.n && calm < look; ++k) {
+      if (result.spread[k]) {
+        j = k;
+        calm = 0;
+      } else {
+        ++calm;
+      }
+    }
+    const std::size_t before = i > static_cast<std::size_t>(look) ? i - look : 0;
+    const std::size_t after = std::min(grid.n - 1, i + static_cast<std::size_t>(look));
+    const double span = grid.step * static_cast<double>(after - before);
+    const double top_rise = (top[after] - top[before]) / span;
+    const double low_rise = (second_low[after] - second_low[before]) / span;
+    // Spinning: the upper edge rises away from wheels that are not braked. A stretch that opens
+    // the log has no "before" and is taken as slip only when the wheels fall.
+    const bool spun = top_rise > 0.6 && low_rise > -0.8;
+    for (std::size_t k = i; k <= j; ++k) {
+      result.spread[k] = 1;
+      if (spun) result.spin[k] = 1;
+    }
+    i = j + 1;
+  }
+
+  // Closing of the upper edge along the slope of the stop, only where wheels stand apart.
+  std::vector<double> anchor(grid.n);
+  for (std::size_t i = 0; i < grid.n; ++i) anchor[i] = result.spin[i] ? second_low[i] : top[i];
+  const std::vector<double> ones(grid.n, 1.0);
+  const double heavy = whittaker_lambda(1.2 / grid.step);
+  std::vector<double> trend = whittaker_smooth(anchor, ones, heavy);
+  for (int round = 0; round < 3; ++round) {
+    std::vector<double> lifted(grid.n);
+    for (std::size_t i = 0; i < grid.n; ++i) lifted[i] = anchor[i] - trend[i];
+    const auto closed = running_min(running_max(lifted, half_closing), half_closing);
+    std::vector<double> edge(grid.n);
+    for (std::size_t i = 0; i < grid.n; ++i)
+      edge[i] = result.spread[i] && !result.spin[i] ? closed[i] + trend[i] : anchor[i];
+    // What a tyre can do: the car never slows faster than the bound.
+    for (std::size_t i = 1; i < grid.n; ++i)
+      if (result.spread[i] && !result.spin[i])
+        edge[i] = std::max(edge[i], edge[i - 1] - settings.max_decel_mps2 * grid.step);
+    trend = whittaker_smooth(edge, ones, heavy);
+    if (round == 2) anchor = edge;
+  }
+
+  // Final curve: all wheel points near the edge carry it, points off it on either side do not.
+  std::vector<double> noise;
+  for (const auto& line : grid.v)
+    for (std::size_t i = 2; i < grid.n; i += 3)
+      if (!result.spread[i] && !std::isnan(line[i]) && !std::isnan(line[i - 1]) &&
+          !std::isnan(line[i - 2]))
+        noise.push_back(std::abs(line[i] - 2.0 * line[i - 1] + line[i - 2]) / 2.449);
+  double sigma = noise.empty() ? 0.05 : median(noise) / 0.6745;
+  sigma = std::max({sigma, quantum / std::sqrt(12.0), 0.01});
+  std::vector<double> z = anchor;
+  const double lambda = whittaker_lambda(settings.smooth_period_s / grid.step);
+  for (int round = 0; round < 5; ++round) {
+    std::vector<double> value(grid.n), weight(grid.n);
+    for (std::size_t i = 0; i < grid.n; ++i) {
+      // The anchor itself holds the curve where no wheel is near it.
+      double sum_w = 0.08, sum = 0.08 * anchor[i];
+      const double band = 2.5 * sigma + 0.004 * std::abs(z[i]);
+      for (const auto& line : grid.v) {
+        if (std::isnan(line[i])) continue;
+        const double off = line[i] - z[i];
+        double w = 1.0;
+        if (result.spin[i] && off > band)
+          w = std::pow(band / off, 4.0);
+        else if (off > band)
+          w = std::pow(band / off, 2.0);
+        if (off < -band)
+          w = result.spread[i] ? std::pow(band / -off, 6.0) : std::pow(band / -off, 2.0);
+        sum_w += w;
+        sum += w * line[i];
+      }
+      value[i] = sum / sum_w;
+      weight[i] = sum_w;
+    }
+    z = whittaker_smooth(value, weight, lambda);
+  }
+  for (double& v : z) v = std::max(v, 0.0);
+  // Standstill is a kink that no smooth curve follows: where every wheel reads zero and has for a
+  // moment, the car stands.
+  const int still = std::max(1, static_cast<int>(0.2 / grid.step));
+  const auto highest = running_max(top, still);
+  for (std::size_t i = 0; i < grid.n; ++i)
+    if (highest[i] < 0.05 && !(result.spread[i] && anchor[i] > 1.0)) z[i] = 0.0;
+
+  std::vector<double> touching;
+  for (const auto& line : grid.v)
+    for (std::size_t i = 0; i < grid.n; ++i)
+      if (!std::isnan(line[i]) && !result.spread[i] && z[i] > 1.0)
+        touching.push_back(std::abs(line[i] - z[i]));
+  result.sigma_mps = touching.size() > 20 ? std::max(median(touching) / 0.6745, 0.005) : sigma;
+  result.v_mps = std::move(z);
+  result.a_mps2 = slope_of(result.v_mps, grid.step);
+  return result;
+}
+
+WheelScales estimate_wheel_scales(std::span<const WheelTrace> wheels, double start, double end) {
+  WheelScales scales;
+  scales.scale.assign(wheels.size(), 1.0);
+  if (wheels.size() < 2 || !(end > start)) return scales;
+  const Grid grid = make_grid(wheels, start, end, 0.02, 0.1);
+  std::vector<double> middle(grid.n, nan);
+  std::vector<double> here;
+  for (std::size_t i = 0; i < grid.n; ++i) {
+    here.clear();
+    for (const auto& line : grid.v)
+      if (!std::isnan(line[i])) here.push_back(line[i]);
+    if (here.size() == wheels.size()) middle[i] = median(here);
+  }
+  const std::vector<double> trend = whittaker_smooth(
+      bridged(middle), std::vector<double>(grid.n, 1.0), whittaker_lambda(1.0 / grid.step));
+  const std::vector<double> slope = slope_of(trend, grid.step);
+  const int margin = std::max(1, static_cast<int>(0.25 / grid.step));
+  std::vector<double> rough(grid.n);
+  for (std::size_t i = 0; i < grid.n; ++i) rough[i] = std::abs(slope[i]);
+  const auto worst = running_max(rough, margin);
+  std::vector<std::vector<double>> ratio(wheels.size());
+  for (std::size_t i = 0; i < grid.n; ++i) {
+    // Free rolling only: fast enough, neither braked nor pulling away (a driven wheel that spins
+    // would teach a false size).
+    if (std::isnan(middle[i]) || middle[i] < 4.0 || worst[i] > 0.8) continue;
+    scales.calm_s += grid.step;
+    for (std::size_t k = 0; k < wheels.size(); ++k) ratio[k].push_back(middle[i] / grid.v[k][i]);
+  }
+  if (scales.calm_s < 1.0) return scales;
+  for (std::size_t k = 0; k < wheels.size(); ++k) {
+    const double centre = median(ratio[k]);
+    const double spread = quantile(ratio[k], 0.75) - quantile(ratio[k], 0.25);
+    // A spread beyond quantisation and noise means curves or slip: no scale can be told.
+    const double allowed = 0.012 + wheels[k].quantum_mps / 6.0;
+    if (spread < allowed && centre > 0.7 && centre < 1.43) scales.scale[k] = centre;
+  }
+  return scales;
+}
+
+}  // namespace stopledger

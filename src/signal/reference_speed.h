@@ -1,0 +1,65 @@
+#pragma once
+
+#include <span>
+#include <vector>
+
+#include "signal/wheel_trace.h"
+
+namespace stopledger {
+
+/// Settings of the reference speed estimate.
+struct ReferenceSettings {
+  double grid_low_s = 0.005;       ///< chosen: finer than any wheel's swing (2 to 12 Hz)
+  double grid_high_s = 0.05;       ///< chosen: coarse enough for an hour of slow log
+  double max_decel_mps2 = 12.0;    ///< chosen: above the best tyre on dry road (FR-06: 1.2 g)
+  double max_accel_mps2 = 7.0;     ///< chosen: a road car pulling away stays below 0.7 g
+  double spread_share = 0.035;     ///< wheels further apart than this share of speed: someone slips
+  double spread_floor_mps = 0.35;  ///< chosen: about 1 km/h, the coarsest common step
+  double closing_s = 0.7;          ///< longest stretch in which all four wheels may slip at once
+  double smooth_period_s = 0.45;   ///< waves shorter than this are wheels, not the car
+};
+
+/// The vehicle's speed on an even grid, estimated offline from wheels that may all be slipping.
+///
+/// Shape: `v_mps`, `sigma_mps` and `decel` of equal length, point i at start_s + i * step_s.
+struct ReferenceSpeed {
+  double start_s = 0.0;
+  double step_s = 0.05;
+  std::vector<double> v_mps;
+  std::vector<double> a_mps2;  ///< slope of v, negative in braking
+  double sigma_mps = 0.0;      ///< one standard deviation of v where wheels roll
+  std::vector<char> valid;     ///< 0 where no wheel was near in time
+  std::vector<char> spread;    ///< 1 where the wheels stood apart (someone slipped)
+  std::vector<char> spin;      ///< 1 where they stood apart because wheels spun up
+
+  [[nodiscard]] bool empty() const { return v_mps.empty(); }
+  [[nodiscard]] double end_s() const {
+    return start_s + step_s * static_cast<double>(v_mps.empty() ? 0 : v_mps.size() - 1);
+  }
+  /// Grid point nearest to `t`, clamped to the ends. Requires: not empty.
+  [[nodiscard]] std::size_t index(double t) const;
+  /// Speed at `t` by straight line; NaN outside the grid or where not valid.
+  [[nodiscard]] double at(double t) const;
+  /// Slope at `t`; NaN as above.
+  [[nodiscard]] double slope_at(double t) const;
+};
+
+/// Estimates the reference speed within [start, end] (one segment of a log).
+///
+/// Braking wheels turn slower than the car and spinning wheels faster, so the car is the upper
+/// edge of the wheels while they fall apart downwards and the lower edge while they fall apart
+/// upwards. Dips of all wheels together are closed over (morphological closing along the slope of
+/// the stop), bounded by what a tyre can do, and the edge is smoothed with weights that ignore
+/// points off it on either side, so that neither a slipping wheel nor a single spike moves it.
+ReferenceSpeed estimate_reference_speed(std::span<const WheelTrace> wheels, double start,
+                                        double end, const ReferenceSettings& settings = {});
+
+/// Multiplier for each trace that makes all of them agree in free rolling; 1 where there is not
+/// enough calm rolling to tell. Curves, braking, pulling away and spinning are left out.
+struct WheelScales {
+  std::vector<double> scale;
+  double calm_s = 0.0;  ///< how much free rolling the scales rest on
+};
+WheelScales estimate_wheel_scales(std::span<const WheelTrace> wheels, double start, double end);
+
+}  // namespace stopledger

@@ -1,0 +1,204 @@
+#include "verify/answers.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "signal/series.h"
+#include "verify/criteria.h"
+
+namespace stopledger {
+
+namespace {
+
+struct Look {
+  double t, slip, sigma;
+};
+
+/// The wheel's slips within [from, to], where they can be judged.
+std::vector<Look> looks_between(const Run& run, const WheelView& wheel, double from, double to) {
+  std::vector<Look> looks;
+  for (std::size_t i = first_at_or_after(wheel.t_s, from); i < wheel.t_s.size(); ++i) {
+    if (wheel.t_s[i] > to) break;
+    const double v = run.v_at(wheel.t_s[i]);
+    if (std::isnan(wheel.slip[i]) || std::isnan(v) || v < criteria.judge_floor_mps) continue;
+    looks.push_back({wheel.t_s[i], wheel.slip[i],
+                     wheel.slip_sigma(v, run.a_at(wheel.t_s[i]), run.ref_sigma_mps)});
+  }
+  return looks;
+}
+
+double answer_time(double decel) {
+  return std::min(criteria.answer_max_s,
+                  criteria.answer_base_s + criteria.answer_grip_s / std::max(decel, 0.5));
+}
+
+}  // namespace
+
+WheelEvidence look_at_wheel(const Run& run, Corner corner, const Stretch& stretch) {
+  WheelEvidence evidence;
+  const WheelView& wheel = run.wheels[corner];
+  if (!wheel.known || !run.has_slip) return evidence;
+  const std::vector<Look> looks =
+      looks_between(run, wheel, stretch.judged_from_s, stretch.judged_to_s);
+  evidence.looks_hz = looks.size() >= 2 ? static_cast<double>(looks.size() - 1) /
+                                              std::max(looks.back().t - looks.front().t, 1e-6)
+                                        : 0.0;
+  if (looks.size() < 4 || evidence.looks_hz < criteria.slow_wheel_hz) return evidence;
+  evidence.visible = true;
+  evidence.fast = evidence.looks_hz >= criteria.fast_wheel_hz;
+
+  // Swings by hysteresis: a peak, then a fall that is far above the noise, then a renewed rise.
+  double peak = 0.0, trough = 0.0, peak_t = looks.front().t, lock_from = -1.0;
+  bool falling = false;  // after a peak was left
+  bool slipped = false;
+  double free_from = -1.0;
+  std::vector<double> peaks_at;
+  for (std::size_t i = 0; i < looks.size(); ++i) {
+    const Look& look = looks[i];
+    const double step = i > 0 ? look.t - looks[i - 1].t : 0.0;
+    const double v = run.v_at(look.t);
+    // The deepest slip that was more than one stray look.
+    const double pair = i > 0 ? std::min(look.slip, looks[i - 1].slip) : 0.0;
+    evidence.peak_slip = std::max(evidence.peak_slip, evidence.looks_hz > 30 ? pair : look.slip);
+    if (look.slip > criteria.slip_deep) evidence.deep_s += step;
+    if (look.slip > criteria.lock_slip && v > criteria.lock_floor_mps) {
+      if (lock_from < 0.0) lock_from = look.t;
+      evidence.locked_s += step;
+      evidence.longest_lock_s = std::max(evidence.longest_lock_s, look.t - lock_from);
+      evidence.locked_to_the_end = true;
+    } else {
+      lock_from = -1.0;
+      if (look.slip < 0.5) evidence.locked_to_the_end = false;
+    }
+    const double least = std::max(criteria.min_drop, criteria.noise_factor * look.sigma);
+    if (!falling) {
+      if (look.slip > peak) {
+        peak = look.slip;
+        peak_t = look.t;
+      }
+      if (peak >= criteria.slip_seen + look.sigma && peak - look.slip >= least &&
+          look.slip <= (1.0 - criteria.answered_share_of_peak) * peak) {
+        ++evidence.swings;
+        peaks_at.push_back(peak_t);
+        falling = true;
+        trough = look.slip;
+      }
+    } else {
+      trough = std::min(trough, look.slip);
+      if (look.slip - trough >= least && look.slip >= criteria.slip_seen) {
+        ++evidence.reslips;
+        falling = false;
+        peak = look.slip;
+        peak_t = look.t;
+      }
+    }
+    slipped = slipped || look.slip > criteria.slip_deep;
+    if (slipped && look.slip < criteria.free_slip + 1.0 * look.sigma) {
+      if (free_from < 0.0) free_from = look.t;
+      evidence.free_s = std::max(evidence.free_s, look.t - free_from);
+    } else {
+      free_from = -1.0;
+    }
+  }
+  if (peaks_at.size() >= 2)
+    evidence.swing_rate_hz = static_cast<double>(peaks_at.size() - 1) /
+                             std::max(peaks_at.back() - peaks_at.front(), 1e-3);
+  return evidence;
+}
+
+std::vector<Answer> weigh_releases(const Run& run, Corner corner, const Commands& commands,
+                                   const Stretch& stretch) {
+  std::vector<Answer> answers;
+  const WheelView& wheel = run.wheels[corner];
+  const double until = stretch.judged_to_s;
+  for (std::size_t k = 0; k < commands.releases.size(); ++k) {
+    const Release& release = commands.releases[k];
+    if (release.start_s < stretch.episode.start_s - 0.3 || release.start_s > until) continue;
+    Answer answer;
+    answer.release_s = release.start_s;
+    const double v = run.v_at(release.start_s), a = run.a_at(release.start_s);
+    if (!wheel.known || !run.has_slip || std::isnan(v) || v < criteria.judge_floor_mps) {
+      answers.push_back(answer);
+      continue;
+    }
+    const double allowed = answer_time(std::max(0.0, -a));
+    const double next = k + 1 < commands.releases.size() ? commands.releases[k + 1].start_s : 1e300;
+    const double blur = std::max(commands.outlet_step_s, wheel.time_error_s);
+    // The peak of the swing that this release was meant for: around its start and until the next.
+    const double early = release.start_s - 0.06 - blur;
+    const auto around =
+        looks_between(run, wheel, early, std::min({release.start_s + 0.20, next, until}));
+    if (around.empty() || around.size() < 2) {
+      answers.push_back(answer);
+      continue;
+    }
+    const auto peak = std::max_element(
+        around.begin(), around.end(), [](const Look& x, const Look& y) { return x.slip < y.slip; });
+    answer.peak_slip = peak->slip;
+    const double noise = criteria.noise_factor * peak->sigma;
+    const double end =
+        std::min({std::max(release.end_s, release.start_s) + allowed, next + 0.06, until});
+    const auto after = looks_between(run, wheel, peak->t, end);
+    const bool looked_enough = after.size() >= 2 && wheel.rate_hz >= criteria.fast_wheel_hz * 0.7;
+    answer.testable = looked_enough && peak->slip >= std::max(criteria.slip_seen, noise);
+    if (answer.testable) {
+      double lowest = peak->slip, lowest_t = peak->t;
+      for (const Look& look : after)
+        if (look.slip < lowest) {
+          lowest = look.slip;
+          lowest_t = look.t;
+        }
+      const double drop = peak->slip - lowest;
+      const double watched = end - release.start_s;
+      answer.answered = drop >= std::max(criteria.min_drop, noise) &&
+                        drop >= criteria.answered_share_of_peak * peak->slip;
+      answer.beyond_doubt = answer.answered && peak->slip >= criteria.slip_seen + 0.02 &&
+                            drop >= 0.5 * peak->slip && drop >= 1.5 * noise && lowest <= 0.4;
+      if (answer.answered) {
+        for (const Look& look : after)
+          if (look.t <= lowest_t && look.slip <= peak->slip - 0.5 * drop) {
+            answer.delay_s = std::max(0.0, look.t - release.start_s);
+            break;
+          }
+      } else if (drop < criteria.unanswered_share_of_peak * peak->slip + peak->sigma &&
+                 peak->slip >= criteria.slip_deep && watched >= 0.25) {
+        // A release that goes on and on at a wheel that stays down is many unanswered ones.
+        answer.unanswered = true;
+        const double held = std::min(until, next) - release.start_s;
+        answer.weight =
+            std::clamp(std::min(held, release.end_s - release.start_s + 0.3) / 0.3, 1.0, 4.0);
+      }
+      // Re-apply: renewed slip after the trough, or the wheel kept rolling free under apply.
+      if (answer.answered) {
+        const double watch_to = std::min(until, next < 1e299 ? next + 0.25 : lowest_t + 1.5);
+        const auto later = looks_between(run, wheel, lowest_t, watch_to);
+        double highest = lowest;
+        double mean = 0.0;
+        for (const Look& look : later) {
+          highest = std::max(highest, look.slip);
+          mean += look.slip;
+        }
+        if (!later.empty()) mean /= static_cast<double>(later.size());
+        answer.rebuilt =
+            highest - lowest >= std::max(criteria.min_drop, noise) && highest >= criteria.slip_seen;
+        const double apply_from = release.apply_s.value_or(1e300);
+        const double watched_apply = until - std::max(apply_from, lowest_t);
+        if (!answer.rebuilt && next > 1e299 && watched_apply >= criteria.rebuild_wait_s) {
+          const auto rolled =
+              looks_between(run, wheel, std::max(apply_from, lowest_t) + 0.3, until);
+          double slip = 0.0;
+          for (const Look& look : rolled) slip += look.slip;
+          if (rolled.size() >= 4 &&
+              slip / static_cast<double>(rolled.size()) <
+                  criteria.free_slip +
+                      2.0 * peak->sigma / std::sqrt(static_cast<double>(rolled.size())))
+            answer.not_rebuilt = true;
+        }
+      }
+    }
+    answers.push_back(answer);
+  }
+  return answers;
+}
+
+}  // namespace stopledger

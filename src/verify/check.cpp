@@ -1,0 +1,214 @@
+#include "verify/check.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "signal/series.h"
+#include "verify/criteria.h"
+#include "verify/explain.h"
+#include "verify/findings.h"
+#include "verify/swap.h"
+#include "verify/traction.h"
+
+namespace stopledger {
+
+namespace {
+
+EpisodeCorner episode_corner(Corner corner, const CornerEvidence& evidence) {
+  const CornerOutcome outcome = judge_corner(corner, evidence);
+  EpisodeCorner result;
+  result.result = outcome.result;
+  result.release_events = outcome.release_events;
+  result.cycle_rate_hz = outcome.cycle_rate_hz;
+  result.peak_slip = outcome.peak_slip;
+  result.locked_s = outcome.locked_s;
+  return result;
+}
+
+EpisodeTraces traces_of(const Run& run, const PerCorner<Commands>& commands,
+                        const Episode& episode) {
+  EpisodeTraces traces;
+  const double from = episode.start_s - 1.0, to = episode.end_s + 0.7;
+  for (const ReferenceSpeed& part : run.reference)
+    for (std::size_t i = 0; i < part.v_mps.size(); ++i) {
+      const double t = part.start_s + part.step_s * static_cast<double>(i);
+      if (t < from || t > to || !part.valid[i]) continue;
+      traces.reference.t_s.push_back(t);
+      traces.reference.v_kmh.push_back(part.v_mps[i] * 3.6);
+    }
+  for (const Corner corner : all_corners) {
+    const WheelView& wheel = run.wheels[corner];
+    for (std::size_t i = first_at_or_after(wheel.t_s, from);
+         i < wheel.t_s.size() && wheel.t_s[i] <= to; ++i) {
+      traces.wheels[corner].t_s.push_back(wheel.t_s[i]);
+      traces.wheels[corner].v_kmh.push_back(wheel.v_mps[i] * 3.6);
+    }
+    const auto add = [&](std::vector<EpisodeTraces::Span>& spans, double start, double end) {
+      if (start <= to && end >= from) spans.push_back({std::max(start, from), std::min(end, to)});
+    };
+    for (const OnRun& hold : commands[corner].holds)
+      add(traces.holds[corner], hold.first_on_s, hold.last_on_s);
+    for (const Release& release : commands[corner].releases)
+      add(traces.releases[corner], release.start_s, release.end_s);
+  }
+  return traces;
+}
+
+PumpOutcome judge_pump(const std::vector<Run>& runs, const std::vector<JudgedStretch>& stretches) {
+  PumpOutcome pump;
+  double on = 0.0;
+  bool seen = false, on_in_stop = false, dip = false, looked = false;
+  int releases_unpumped = 0;
+  for (const Run& run : runs) {
+    const Channel* channel = run.channel(QuantityKind::pump);
+    if (!channel || channel->series.size() < 2) continue;
+    seen = true;
+    const double step = channel->rate_hz && *channel->rate_hz > 0.0 ? 1.0 / *channel->rate_hz : 1.0;
+    const Channel* supply = run.channel(QuantityKind::supply_voltage);
+    const auto pulses = on_runs(channel->series, criteria.on_duty);
+    for (const JudgedStretch& judged : stretches) {
+      if (judged.run != run.index || !judged.stretch.braking) continue;
+      const double start = judged.stretch.episode.start_s, end = judged.stretch.episode.end_s + 0.5;
+      looked = looked || step < 0.25 * std::max(end - start, 0.0);
+      double first_release = 1e300;
+      for (const Corner corner : all_corners)
+        for (const double t : judged.corners[corner].release_times)
+          first_release = std::min(first_release, t);
+      bool here = false;
+      for (const OnRun& pulse : pulses) {
+        if (pulse.first_on_s > end || pulse.last_on_s < start) continue;
+        here = on_in_stop = true;
+        on += pulse.last_on_s - pulse.first_on_s + step;
+        if (first_release < 1e299 && !pump.first_on_after_release_s)
+          pump.first_on_after_release_s = pulse.first_on_s - first_release;
+        if (supply) {
+          std::vector<double> before, during;
+          for (std::size_t i = 0; i < supply->series.size(); ++i) {
+            const double t = supply->series.t_s[i];
+            if (t >= pulse.first_on_s - 2.0 && t < pulse.first_on_s - 0.05)
+              before.push_back(supply->series.value[i]);
+            if (t >= pulse.first_on_s && t <= pulse.last_on_s + step)
+              during.push_back(supply->series.value[i]);
+          }
+          // 0.25 V: a pump motor draws tens of amperes; ripple and steps stay below 0.1 V (chosen).
+          if (before.size() >= 2 && !during.empty() &&
+              median(before) - quantile(during, 0.2) > 0.25)
+            dip = true;
+        }
+      }
+      if (!here && step < 0.3)
+        for (const Corner corner : all_corners)
+          releases_unpumped += static_cast<int>(judged.corners[corner].release_times.size());
+    }
+  }
+  if (!seen) return pump;
+  pump.on_s = on;
+  if (on_in_stop)
+    pump.result = dip ? Result::exercised : Result::commanded;
+  else if (releases_unpumped >= 4)
+    pump.result = Result::suspect;
+  else if (looked)
+    pump.result = Result::idle;
+  return pump;
+}
+
+Result judge_circuit_valve(const std::vector<Run>& runs, QuantityKind quantity, int circuit) {
+  bool looked = false;
+  for (const Run& run : runs)
+    for (const Role& role : {Role::of_circuit(quantity, circuit), Role::of_car(quantity)}) {
+      const Channel* channel = run.log->find(role);
+      if (!channel || channel->series.size() < 2) continue;
+      const auto pulses = on_runs(channel->series, criteria.on_duty);
+      const auto samples = static_cast<int>(channel->series.size());
+      for (const OnRun& pulse : pulses)
+        if (pulse.samples < samples) return Result::commanded;
+      // Stability and traction keep these valves on for tenths of a second: four looks a second
+      // would have shown it.
+      looked = looked || channel->rate_hz.value_or(0.0) >= 4.0;
+    }
+  return looked ? Result::idle : Result::unseen;
+}
+
+}  // namespace
+
+CheckOutcome check_logs(std::span<const Log> logs, const CarFacts& car,
+                        const Expectation* expectation) {
+  std::vector<Run> runs;
+  std::vector<JudgedStretch> stretches;
+  for (std::size_t i = 0; i < logs.size(); ++i) runs.push_back(prepare_run(logs[i], i, car));
+  for (const Run& run : runs) {
+    PerCorner<Commands> commands;
+    for (const Corner corner : all_corners) commands[corner] = read_commands(run, corner);
+    std::vector<JudgedStretch> of_run;
+    for (Stretch& stretch : find_episodes(run, commands)) {
+      judge_control_episode(run, commands, car, stretch);
+      stretch.episode.traces = traces_of(run, commands, stretch.episode);
+      of_run.push_back(collect(run, commands, stretch, car));
+    }
+    mark_swapped(run, commands, of_run);
+    stretches.insert(stretches.end(), std::make_move_iterator(of_run.begin()),
+                     std::make_move_iterator(of_run.end()));
+  }
+
+  CheckOutcome outcome;
+  PerCorner<CornerEvidence> evidence;
+  bool first = true;
+  for (const Corner corner : all_corners) {
+    evidence[corner] = pool(stretches, corner);
+    CornerOutcome& one = outcome.corners[corner];
+    one = judge_corner(corner, evidence[corner]);
+    one.asked = !expectation || expectation->corners[corner].asked;
+    if (expectation && one.asked) {
+      const CornerExpectation& asked = expectation->corners[corner];
+      const bool proof = one.result == Result::exercised ||
+                         (one.result == Result::commanded && !expectation->needs_wheel_answer);
+      const int seen = std::max(evidence[corner].releases, evidence[corner].swings);
+      one.enough = (proof && seen >= asked.min_releases) ||
+                   (one.result == Result::idle && asked.may_stay_idle);
+    }
+    if (!one.asked) continue;
+    outcome.result = first ? one.result : worse(outcome.result, one.result);
+    first = false;
+  }
+  outcome.pump = judge_pump(runs, stretches);
+  for (int circuit = 1; circuit <= 2; ++circuit) {
+    CircuitOutcome& valves = outcome.circuits[static_cast<std::size_t>(circuit - 1)];
+    valves.isolation = judge_circuit_valve(runs, QuantityKind::isolation, circuit);
+    valves.prime = judge_circuit_valve(runs, QuantityKind::prime, circuit);
+  }
+  for (const JudgedStretch& judged : stretches) {
+    Episode episode = judged.stretch.episode;
+    episode.modulated = judged.modulated;
+    for (const Corner corner : all_corners)
+      episode.corners[corner] = episode_corner(corner, judged.corners[corner]);
+    outcome.episodes.push_back(std::move(episode));
+  }
+  const Session session{logs, &car, expectation, &runs, &stretches, &evidence};
+  outcome.findings = find_all(session, outcome);
+  outcome.record_next = record_next(session, outcome);
+
+  if (outcome.result == Result::exercised)
+    outcome.limits.emplace_back(
+        "A good result means: the valves moved and the wheels answered on this day, at this "
+        "pressure and "
+        "temperature. It is no guarantee and no roadworthiness certificate.");
+  else
+    outcome.limits.emplace_back(
+        "A bad or missing result is not proof of a fault: the log may be too slow or the surface "
+        "unsuitable.");
+  bool circuits_moved = false;
+  for (const CircuitOutcome& circuit : outcome.circuits)
+    circuits_moved = circuits_moved || circuit.isolation == Result::commanded;
+  if (!circuits_moved && car.has_isolation_valves != false)
+    outcome.limits.emplace_back(
+        "Anti-lock stops never move isolation and prime valves. If the car has traction or "
+        "stability "
+        "control, the static active-pressure test moves them.");
+  if (!car.channels)
+    outcome.limits.emplace_back("The car's layout was not given: four channels were assumed.");
+  return outcome;
+}
+
+}  // namespace stopledger

@@ -1,0 +1,72 @@
+#pragma once
+
+namespace stopledger {
+
+/// Every threshold of the verification, each with its source id (tests/SOURCES.md), its
+/// derivation, or the word "chosen" and the reason.
+struct Criteria {
+  // --- speeds -------------------------------------------------------------------------------
+  double control_floor_mps = 7.0 / 3.6;       ///< CT-30: control works above 5 to 10 km/h
+  double judge_floor_mps = 10.0 / 3.6;        ///< chosen: below it one step of 1 km/h is 10 % slip
+  double lock_floor_mps = 15.0 / 3.6;         ///< AB-21: lock is permitted below 15 km/h
+  double self_test_ceiling_mps = 45.0 / 3.6;  ///< trade 4.2: tests seen up to 40 km/h
+  double standstill_mps = 2.0 / 3.6;          ///< chosen: sensors fade out below a few km/h
+
+  // --- braking ------------------------------------------------------------------------------
+  double brake_decel_mps2 = 1.1;    ///< chosen: engine braking and hills stay below 1 m/s2
+  double brake_end_mps2 = 0.4;      ///< chosen: hysteresis to the above
+  double brake_gap_s = 0.6;         ///< chosen: shorter easing of the pedal is one event
+  double brake_min_drop_mps = 1.6;  ///< chosen: about 6 km/h; less is traffic, not a stop
+  double hard_decel_mps2 = 2.2;     ///< chosen: below it only ice would make a wheel slip
+
+  // --- commands -----------------------------------------------------------------------------
+  double on_duty = 0.04;          ///< chosen: a duty below 4 % is a rounding rest
+  double merge_gap_s = 0.045;     ///< chosen: below the 5 to 50 ms pulses of CT-26 an
+                                  ///< outlet that shuts this briefly is one release
+  double release_rejoin_s = 0.5;  ///< chosen: without an apply between, pulses within
+                                  ///< half a second belong to one release
+  double activity_gap_s = 0.7;    ///< chosen: the slowest control on ice is 2/s (CT-06)
+  double self_test_max_s = 1.2;   ///< design 5: under about a second, with one sample spare
+  double exact_step_s = 0.021;    ///< chosen: two looks within a 40 ms pulse
+
+  // --- expected pulses (trade 6.2, from memory; CT-26) ---------------------------------------
+  double pulse_median_s = 0.030;    ///< outlet on-time per release, 10 to 200 ms seen
+  double pulse_sigma_ln = 0.6;      ///< covers 10 to 90 ms at 95 %
+  double closing_median_s = 0.110;  ///< inlet on-time per cycle (hold + release)
+  double closing_sigma_ln = 0.6;
+  double cycle_rate_hz = 3.0;  ///< CT-06: 2 to 5 on ice, 4 to 10 on grip
+  double cycle_rate_sigma_ln = 0.5;
+  double idle_catch = 0.95;  ///< design 5: `idle` needs 95 %
+
+  // --- the wheel ----------------------------------------------------------------------------
+  double fast_wheel_hz = 14.0;             ///< chosen: three looks per cycle at 5 cycles a second
+  double slow_wheel_hz = 1.5;              ///< chosen: below it two looks never meet in one swing
+  double slip_seen = 0.06;                 ///< chosen: braked but not over the peak stays below
+  double slip_deep = 0.12;                 ///< CT-20: best slip 10 to 20 %
+  double slip_recovered = 0.06;            ///< chosen: back on the rising side of the curve
+  double lock_slip = 0.85;                 ///< chosen: a wheel that barely turns
+  double min_drop = 0.035;                 ///< chosen: smallest slip fall taken as an answer
+  double noise_factor = 4.0;               ///< chosen: one in 16,000 by noise alone
+  double answered_share_of_peak = 0.40;    ///< chosen: a fall to 60 % of the peak
+  double unanswered_share_of_peak = 0.18;  ///< chosen: noise and falling speed explain this much
+  double answer_base_s = 0.30;             ///< valve and fluid delay (CT-26) plus controller loop
+  double answer_grip_s = 0.90;             ///< m/s2 s: a wheel spins up in proportion to grip:
+                                           ///< s v / (mu g N r2/J), about 0.9/decel at 30 km/h
+  double answer_max_s = 1.1;               ///< chosen: later is the next cycle's doing
+  double lock_tolerated_s = 0.35;          ///< AB-21 allows brief lock; trade 5.7 "a moment"
+  double free_slip = 0.008;                ///< chosen: a braked wheel above 1 m/s2 slips more
+  double rebuild_wait_s = 0.8;             ///< stepped rebuild is 5 to 10 times slower than the
+                                           ///< first apply (CT-24), still done within this
+
+  // --- weighing of explanations (chances per test; tuned on simulated cases) ------------------
+  double p_answer_sound = 0.95, p_answer_dead = 0.06, p_answer_weak = 0.5;
+  double p_rebuild_sound = 0.97, p_rebuild_dead = 0.10;
+  double p_long_lock_sound = 0.04, p_long_lock_dead = 0.85;
+  double prior_sound = 0.90, prior_fault = 0.025;
+  double sure_exercised = 0.985;  ///< posterior of "cycled and answered"
+  double sure_fault = 0.93;       ///< posterior of all faults together
+};
+
+inline constexpr Criteria criteria{};
+
+}  // namespace stopledger

@@ -1,0 +1,233 @@
+#include "verify/episodes.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "signal/series.h"
+#include "signal/stopping.h"
+#include "verify/criteria.h"
+
+namespace stopledger {
+
+namespace {
+
+struct Span {
+  double start, end;
+};
+
+/// Joins spans that lie closer than `gap`.
+std::vector<Span> joined(std::vector<Span> spans, double gap) {
+  std::sort(spans.begin(), spans.end(),
+            [](const Span& a, const Span& b) { return a.start < b.start; });
+  std::vector<Span> result;
+  for (const Span& span : spans) {
+    if (!result.empty() && span.start - result.back().end <= gap)
+      result.back().end = std::max(result.back().end, span.end);
+    else
+      result.push_back(span);
+  }
+  return result;
+}
+
+std::vector<Span> on_spans(const Run& run, const Role& role) {
+  std::vector<Span> spans;
+  const Channel* channel = run.log->find(role);
+  if (!channel) return spans;
+  for (const OnRun& on : on_runs(channel->series, criteria.on_duty))
+    spans.push_back({on.first_on_s, on.last_on_s});
+  return spans;
+}
+
+bool any_on(const Run& run, QuantityKind quantity, double start, double end) {
+  for (const Channel& channel : run.log->channels) {
+    if (channel.role.quantity != quantity) continue;
+    for (const OnRun& on : on_runs(channel.series, criteria.on_duty))
+      if (on.first_on_s <= end && on.last_on_s >= start && channel.series.size() > 0 &&
+          on.samples < static_cast<int>(channel.series.size()))
+        return true;
+  }
+  return false;
+}
+
+std::vector<Stretch> braking_stretches(const Run& run) {
+  std::vector<Stretch> stretches;
+  for (const ReferenceSpeed& part : run.reference) {
+    if (part.empty()) continue;
+    std::vector<Span> spans;
+    const std::size_t n = part.v_mps.size();
+    for (std::size_t i = 0; i < n; ++i) {
+      if (!part.valid[i] || part.a_mps2[i] > -criteria.brake_decel_mps2) continue;
+      std::size_t from = i, to = i;
+      while (from > 0 && part.valid[from - 1] && part.a_mps2[from - 1] < -criteria.brake_end_mps2)
+        --from;
+      while (to + 1 < n && part.valid[to + 1] && part.a_mps2[to + 1] < -criteria.brake_end_mps2)
+        ++to;
+      spans.push_back({part.start_s + part.step_s * static_cast<double>(from),
+                       part.start_s + part.step_s * static_cast<double>(to)});
+      i = to;
+    }
+    for (const Span& span : joined(std::move(spans), criteria.brake_gap_s)) {
+      const std::size_t from = part.index(span.start), to = part.index(span.end);
+      const double v0 = part.v_mps[from], v1 = part.v_mps[to];
+      if (v0 - v1 < criteria.brake_min_drop_mps) continue;
+      Stretch stretch;
+      stretch.braking = true;
+      stretch.episode.log = run.index;
+      stretch.episode.start_s = span.start;
+      stretch.episode.end_s = span.end;
+      double slowest = v1;
+      const std::size_t a_second =
+          std::min(n - 1, to + static_cast<std::size_t>(1.0 / part.step_s));
+      for (std::size_t i = to; i <= a_second; ++i) slowest = std::min(slowest, part.v_mps[i]);
+      stretch.reaches_standstill =
+          slowest < criteria.standstill_mps || v1 < std::min(criteria.judge_floor_mps, 0.15 * v0);
+      for (std::size_t i = from; i <= to; ++i)
+        stretch.hardest_decel_mps2 = std::max(stretch.hardest_decel_mps2, -part.a_mps2[i]);
+      stretch.start_cut = from <= 2 + static_cast<std::size_t>(0.15 / part.step_s) && v0 > 3.0;
+      stretch.end_cut = to + 2 + static_cast<std::size_t>(0.15 / part.step_s) >= n &&
+                        v1 > criteria.judge_floor_mps;
+      stretch.episode.kind = stretch.reaches_standstill ? EpisodeKind::stop : EpisodeKind::braking;
+      stretch.episode.v_start_kmh = v0 * 3.6;
+      stretch.episode.v_end_kmh = (stretch.reaches_standstill ? slowest : v1) * 3.6;
+      stretch.judged_from_s = span.start;
+      stretch.judged_to_s = span.end;
+      for (std::size_t i = from; i <= to; ++i)
+        if (part.v_mps[i] < criteria.judge_floor_mps) {
+          stretch.judged_to_s = part.start_s + part.step_s * static_cast<double>(i);
+          break;
+        }
+      if (to > from + 1) {
+        std::vector<double> t, v;
+        for (std::size_t i = from; i <= to; ++i) {
+          t.push_back(part.start_s + part.step_s * static_cast<double>(i));
+          v.push_back(part.v_mps[i]);
+        }
+        const StopMeasure measure = measure_stop(t, v);
+        if (!stretch.start_cut && !stretch.end_cut)
+          stretch.episode.distance_m = measure.distance.value();
+        if (!stretch.start_cut && measure.mfdd) stretch.episode.mfdd_mps2 = measure.mfdd->value();
+      }
+      stretches.push_back(std::move(stretch));
+    }
+  }
+  return stretches;
+}
+
+/// Everything the control did, as clusters in time.
+std::vector<Span> activity(const Run& run, const PerCorner<Commands>& commands) {
+  std::vector<Span> spans;
+  for (const Corner corner : all_corners) {
+    for (const Release& release : commands[corner].releases)
+      spans.push_back({release.start_s, release.end_s});
+    for (const OnRun& closing : commands[corner].closings)
+      spans.push_back({closing.first_on_s, closing.last_on_s});
+  }
+  for (const QuantityKind quantity : {QuantityKind::isolation, QuantityKind::prime})
+    for (const Role& role :
+         {Role::of_circuit(quantity, 1), Role::of_circuit(quantity, 2), Role::of_car(quantity)})
+      for (const Span& span : on_spans(run, role)) spans.push_back(span);
+  for (const QuantityKind quantity :
+       {QuantityKind::pump, QuantityKind::abs_active, QuantityKind::stability_active,
+        QuantityKind::traction_active})
+    for (const Span& span : on_spans(run, Role::of_car(quantity)))
+      if (span.end - span.start < 0.8 * std::max(run.log->duration_s, 1.0)) spans.push_back(span);
+  return joined(std::move(spans), criteria.activity_gap_s);
+}
+
+std::vector<Span> spins(const Run& run) {
+  std::vector<Span> spans;
+  for (const ReferenceSpeed& part : run.reference)
+    for (std::size_t i = 0; i < part.spin.size(); ++i)
+      if (part.spin[i]) {
+        const double t = part.start_s + part.step_s * static_cast<double>(i);
+        spans.push_back({t, t + part.step_s});
+      }
+  spans = joined(std::move(spans), 0.3);
+  std::erase_if(spans, [](const Span& span) { return span.end - span.start < 0.25; });
+  return spans;
+}
+
+void classify_activity(const Run& run, Stretch& stretch, bool spun) {
+  Episode& episode = stretch.episode;
+  const double start = episode.start_s, end = episode.end_s;
+  const double v0 = run.v_at(start), v1 = run.v_at(end);
+  if (!std::isnan(v0)) episode.v_start_kmh = v0 * 3.6;
+  if (!std::isnan(v1)) episode.v_end_kmh = v1 * 3.6;
+  const bool circuits = any_on(run, QuantityKind::isolation, start, end) ||
+                        any_on(run, QuantityKind::prime, start, end);
+  const bool pedal = any_on(run, QuantityKind::brake_switch, start, end);
+  if (any_on(run, QuantityKind::traction_active, start, end) || spun) {
+    episode.kind = EpisodeKind::traction;
+  } else if (any_on(run, QuantityKind::stability_active, start, end)) {
+    episode.kind = EpisodeKind::stability;
+  } else if (end - start < criteria.self_test_max_s && !pedal &&
+             !(v0 > criteria.self_test_ceiling_mps)) {
+    episode.kind = EpisodeKind::self_test;
+  } else if (circuits && !pedal) {
+    episode.kind =
+        v0 > criteria.control_floor_mps ? EpisodeKind::stability : EpisodeKind::unexplained;
+  }
+}
+
+}  // namespace
+
+std::vector<Stretch> find_episodes(const Run& run, const PerCorner<Commands>& commands) {
+  std::vector<Stretch> stretches = braking_stretches(run);
+  // Without any speed the pedal is the only witness of braking.
+  if (!run.has_speed())
+    for (const Span& span :
+         joined(on_spans(run, Role::of_car(QuantityKind::brake_switch)), criteria.brake_gap_s)) {
+      Stretch stretch;
+      stretch.braking = true;
+      stretch.episode.log = run.index;
+      stretch.episode.kind = EpisodeKind::braking;
+      stretch.episode.start_s = stretch.judged_from_s = span.start;
+      stretch.episode.end_s = stretch.judged_to_s = span.end;
+      stretches.push_back(std::move(stretch));
+    }
+  const std::vector<Span> spun = spins(run);
+  const auto overlaps_spin = [&](double start, double end) {
+    return std::any_of(spun.begin(), spun.end(),
+                       [&](const Span& s) { return s.start < end && s.end > start; });
+  };
+  for (Stretch& stretch : stretches)
+    if (any_on(run, QuantityKind::stability_active, stretch.episode.start_s, stretch.episode.end_s))
+      stretch.episode.kind = EpisodeKind::stability;
+  std::vector<Stretch> others;
+  for (const Span& span : activity(run, commands)) {
+    const bool in_braking = std::any_of(stretches.begin(), stretches.end(), [&](const Stretch& s) {
+      return s.braking && span.start < s.episode.end_s + 0.3 && span.end > s.episode.start_s - 0.3;
+    });
+    if (in_braking) continue;
+    Stretch stretch;
+    stretch.episode.log = run.index;
+    stretch.episode.start_s = stretch.judged_from_s = span.start;
+    stretch.episode.end_s = stretch.judged_to_s = span.end;
+    classify_activity(run, stretch, overlaps_spin(span.start, span.end));
+    others.push_back(std::move(stretch));
+  }
+  for (const Span& span : spun) {
+    const auto inside = [&](const Stretch& s) {
+      return s.episode.start_s <= span.end && s.episode.end_s >= span.start;
+    };
+    if (std::any_of(stretches.begin(), stretches.end(), inside) ||
+        std::any_of(others.begin(), others.end(), inside))
+      continue;
+    Stretch stretch;
+    stretch.episode.log = run.index;
+    stretch.episode.kind = EpisodeKind::traction;
+    stretch.episode.start_s = stretch.judged_from_s = span.start;
+    stretch.episode.end_s = stretch.judged_to_s = span.end;
+    stretch.episode.v_start_kmh = run.v_at(span.start) * 3.6;
+    stretch.episode.v_end_kmh = run.v_at(span.end) * 3.6;
+    others.push_back(std::move(stretch));
+  }
+  stretches.insert(stretches.end(), std::make_move_iterator(others.begin()),
+                   std::make_move_iterator(others.end()));
+  std::sort(stretches.begin(), stretches.end(), [](const Stretch& a, const Stretch& b) {
+    return a.episode.start_s < b.episode.start_s;
+  });
+  return stretches;
+}
+
+}  // namespace stopledger

@@ -1,0 +1,26 @@
+#pragma once
+
+#include <vector>
+
+#include "verify/commands.h"
+#include "verify/outcome.h"
+#include "verify/run.h"
+
+namespace stopledger {
+
+/// A stretch of one log in which the brakes or the control did something, with what judging needs.
+struct Stretch {
+  Episode episode;
+  bool braking = false;  ///< the car was slowing (or the pedal was pressed)
+  bool reaches_standstill = false;
+  bool start_cut = false;  ///< the log begins inside it
+  bool end_cut = false;    ///< the log ends inside it, still rolling
+  double hardest_decel_mps2 = 0.0;
+  double judged_from_s = 0.0, judged_to_s = 0.0;  ///< where the car was fast enough to judge
+};
+
+/// Finds the episodes of one log: braking from the reference speed (or the pedal), then clusters of
+/// valve, pump and control activity outside braking, then wheel spin.
+std::vector<Stretch> find_episodes(const Run& run, const PerCorner<Commands>& commands);
+
+}  // namespace stopledger

@@ -1,0 +1,281 @@
+#include "verify/evidence.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "signal/catch.h"
+#include "signal/series.h"
+#include "verify/criteria.h"
+
+namespace stopledger {
+
+namespace {
+
+bool has_context(const Stretch& stretch) {
+  return stretch.braking && stretch.episode.kind != EpisodeKind::stability;
+}
+
+PulsePrior outlet_prior(Corner corner) {
+  // Rears cycle less than fronts (trade P16): half the rate is expected of them.
+  const double rate = criteria.cycle_rate_hz * (is_front(corner) ? 1.0 : 0.5);
+  return {criteria.pulse_median_s, 0.4, criteria.pulse_sigma_ln, rate,
+          criteria.cycle_rate_sigma_ln};
+}
+
+PulsePrior closing_prior(Corner corner) {
+  PulsePrior prior = outlet_prior(corner);
+  prior.length_median_s = criteria.closing_median_s;
+  prior.length_doubt_ln = criteria.closing_sigma_ln;
+  return prior;
+}
+
+const Channel* find_valve(const Run& run, QuantityKind quantity, Corner corner) {
+  if (const Channel* own = run.log->find(Role::at(quantity, corner))) return own;
+  return is_front(corner) ? nullptr : run.log->find(Role::rear(quantity));
+}
+
+/// Chance that this log would have shown a command at this corner during this stretch.
+double chance_of_seeing(const Run& run, Corner corner, const Stretch& stretch) {
+  const double from = stretch.judged_from_s, to = std::max(stretch.judged_to_s, from);
+  double best = 0.0;
+  const auto consider = [&](QuantityKind quantity, const PulsePrior& prior) {
+    const Channel* channel = find_valve(run, quantity, corner);
+    if (!channel) return;
+    const auto& t = channel->series.t_s;
+    const std::size_t first = first_at_or_after(t, from - 2.0);
+    const std::size_t last = first_at_or_after(t, to + 2.0);
+    if (last <= first) return;
+    const CatchWindow window{from, to, std::span(t).subspan(first, last - first)};
+    best = std::max(best, catch_probability(prior, std::span(&window, 1)));
+  };
+  consider(QuantityKind::outlet, outlet_prior(corner));
+  consider(QuantityKind::inlet, closing_prior(corner));
+  consider(QuantityKind::valve, closing_prior(corner));
+  return best;
+}
+
+/// A lone sample that nothing supports: outlet on once while the inlet was off and the wheel
+/// rolled.
+bool is_glitch(const std::vector<Release>& releases, const Commands& commands,
+               const CornerEvidence& evidence) {
+  if (releases.size() != 1 || releases.front().looks != 1) return false;
+  if (evidence.wheel_visible && evidence.peak_slip >= criteria.slip_seen) return false;
+  const double t = releases.front().start_s;
+  const double near = std::max(commands.inlet_step_s, commands.outlet_step_s) * 1.5;
+  const bool inlet_near =
+      std::any_of(commands.closings.begin(), commands.closings.end(), [&](const OnRun& closing) {
+        return closing.first_on_s <= t + near && closing.last_on_s >= t - near;
+      });
+  if (inlet_near) return false;
+  return commands.inlet_known || commands.outlet_step_s <= criteria.exact_step_s;
+}
+
+double rate_of(const std::vector<double>& times) {
+  if (times.size() < 2) return 0.0;
+  return static_cast<double>(times.size() - 1) / std::max(times.back() - times.front(), 1e-3);
+}
+
+}  // namespace
+
+JudgedStretch collect(const Run& run, const PerCorner<Commands>& commands, const Stretch& stretch,
+                      const CarFacts& car) {
+  JudgedStretch judged;
+  judged.stretch = stretch;
+  judged.run = run.index;
+  const double start = stretch.episode.start_s - 0.3, end = stretch.episode.end_s + 0.3;
+  const bool anti_lock = has_context(stretch);
+  PerCorner<std::vector<Release>> releases;
+  PerCorner<int> closings;
+
+  for (const Corner corner : all_corners) {
+    CornerEvidence& evidence = judged.corners[corner];
+    const Commands& command = commands[corner];
+    evidence.valves_visible = (command.inlet_known && !command.inlet_always_on) ||
+                              (command.outlet_known && !command.outlet_always_on);
+    evidence.outlet_visible = command.outlet_known && !command.outlet_always_on;
+    evidence.column_stuck = command.inlet_always_on || command.outlet_always_on;
+    const double inlet_step = command.inlet_known ? command.inlet_step_s : 1e9;
+    const double outlet_step = command.outlet_known ? command.outlet_step_s : 1e9;
+    evidence.slowest_step_s =
+        std::min(inlet_step, outlet_step) < 1e8 ? std::min(inlet_step, outlet_step) : 0.0;
+    for (const Release& release : command.releases)
+      if (release.start_s >= start && release.start_s <= end) releases[corner].push_back(release);
+    for (const OnRun& closing : command.closings)
+      if (closing.first_on_s <= end && closing.last_on_s >= start) ++closings[corner];
+    for (const OnRun& hold : command.holds)
+      if (hold.first_on_s <= end && hold.last_on_s >= start) ++evidence.holds;
+    if (stretch.braking) {
+      const WheelEvidence wheel = look_at_wheel(run, corner, stretch);
+      evidence.wheel_visible = wheel.visible;
+      evidence.wheel_fast = wheel.fast;
+      evidence.axle_mean = run.wheels[corner].axle_mean;
+      evidence.swings = wheel.swings;
+      evidence.reslips = wheel.reslips;
+      evidence.swing_rate_hz = wheel.swing_rate_hz;
+      evidence.peak_slip = wheel.peak_slip;
+      evidence.locked_s = wheel.locked_s;
+      evidence.longest_lock_s = wheel.longest_lock_s;
+      evidence.locked_to_the_end = wheel.locked_to_the_end;
+      evidence.free_s = wheel.free_s;
+    }
+    evidence.dropouts = run.wheels[corner].dropouts;
+  }
+  for (const Corner corner : all_corners) {
+    CornerEvidence& evidence = judged.corners[corner];
+    const CornerEvidence& partner = judged.corners[axle_partner(corner)];
+    evidence.shared_lock = evidence.longest_lock_s > 0.0 && partner.longest_lock_s > 0.0 &&
+                           !evidence.locked_to_the_end && !partner.locked_to_the_end;
+  }
+
+  // Rear valves at work while the fronts are quiet in plain braking: the balance function.
+  const auto front_witness = [&](Corner corner) {
+    const CornerEvidence& evidence = judged.corners[corner];
+    return (evidence.valves_visible && evidence.slowest_step_s < 0.25) || evidence.wheel_fast;
+  };
+  const auto front_quiet = [&](Corner corner) {
+    const CornerEvidence& evidence = judged.corners[corner];
+    return releases[corner].empty() && closings[corner] == 0 && evidence.swings < 2 &&
+           evidence.longest_lock_s < criteria.lock_tolerated_s;
+  };
+  const bool fronts_quiet = front_quiet(Corner::fl) && front_quiet(Corner::fr) &&
+                            (front_witness(Corner::fl) || front_witness(Corner::fr)) &&
+                            car.channels.value_or(4) != 1;
+
+  bool any_release = false, any_command = false;
+  for (const Corner corner : all_corners) {
+    CornerEvidence& evidence = judged.corners[corner];
+    const bool rear_rolls = !evidence.wheel_visible || evidence.peak_slip < 0.15;
+    if (anti_lock && !is_front(corner) && fronts_quiet && rear_rolls &&
+        (!releases[corner].empty() || closings[corner] > 0)) {
+      evidence.balance = closings[corner] + static_cast<int>(releases[corner].size());
+      judged.balance_only = true;
+      evidence.holds = 0;
+      continue;
+    }
+    if (!anti_lock) {
+      const int count = static_cast<int>(releases[corner].size()) + closings[corner];
+      if (stretch.episode.kind == EpisodeKind::self_test)
+        evidence.self_tests = count;
+      else
+        evidence.movements = count;
+      evidence.holds = 0;
+      continue;
+    }
+    if (is_glitch(releases[corner], commands[corner], evidence)) {
+      ++evidence.glitches;
+      releases[corner].clear();
+    }
+    evidence.releases = static_cast<int>(releases[corner].size());
+    evidence.closings = closings[corner];
+    for (const Release& release : releases[corner])
+      evidence.release_times.push_back(release.start_s);
+    evidence.cycle_rate_hz = rate_of(evidence.release_times);
+    const double step = commands[corner].outlet_step_s;
+    const double single = step > 0.0 ? std::min(1.0, criteria.pulse_median_s / step) : 1.0;
+    evidence.releases_high = step <= criteria.exact_step_s
+                                 ? evidence.releases
+                                 : static_cast<int>(std::ceil(evidence.releases / single));
+    evidence.catch_probability = chance_of_seeing(run, corner, stretch);
+    evidence.stops = 1;
+    Stretch wide = stretch;
+    auto answers = weigh_releases(run, corner, commands[corner], wide);
+    if (evidence.glitches > 0) answers.clear();
+    evidence.answers.push_back(std::move(answers));
+    any_release = any_release || evidence.releases > 0;
+    any_command = any_command || evidence.releases > 0 || evidence.closings > 0;
+  }
+
+  // Was the control at work in this stretch?
+  bool swinging = false, valves_fast = true, wheels_fast = true, active = false;
+  for (const Corner corner : all_corners) {
+    const CornerEvidence& evidence = judged.corners[corner];
+    swinging = swinging || (evidence.swings >= 3 && evidence.reslips >= 2);
+    if (is_front(corner))
+      valves_fast = valves_fast && evidence.catch_probability >= criteria.idle_catch;
+    wheels_fast = wheels_fast && evidence.wheel_fast;
+  }
+  if (const Channel* flag = run.channel(QuantityKind::abs_active))
+    for (const OnRun& on : on_runs(flag->series, criteria.on_duty))
+      active = active || (on.first_on_s < end && on.last_on_s > start &&
+                          on.samples < static_cast<int>(flag->series.size()));
+  if (any_release || swinging || active || (any_command && !judged.balance_only))
+    judged.modulated = true;
+  else if (stretch.braking && (valves_fast || wheels_fast))
+    judged.modulated = false;
+  else if (!stretch.braking)
+    judged.modulated =
+        stretch.episode.kind == EpisodeKind::self_test ? std::optional(false) : std::nullopt;
+  for (const Corner corner : all_corners) {
+    CornerEvidence& evidence = judged.corners[corner];
+    if (anti_lock && judged.modulated.value_or(false)) evidence.modulated_stops = 1;
+    for (const Corner other : all_corners) {
+      const CornerEvidence& theirs = judged.corners[other];
+      if (other != corner && ((theirs.swings >= 3 && theirs.reslips >= 2) || theirs.releases >= 3))
+        evidence.others_cycled = true;
+    }
+  }
+  return judged;
+}
+
+CornerEvidence pool(const std::vector<JudgedStretch>& stretches, Corner corner) {
+  CornerEvidence sum;
+  double miss = 1.0;
+  bool valves_run[64] = {}, wheel_run[64] = {};
+  std::vector<double> rates, swing_rates;
+  for (const JudgedStretch& judged : stretches) {
+    const CornerEvidence& one = judged.corners[corner];
+    const std::size_t run = std::min<std::size_t>(judged.run, 63);
+    sum.column_stuck = sum.column_stuck || one.column_stuck;
+    sum.swapped = sum.swapped || one.swapped;
+    sum.dropouts = std::max(sum.dropouts, one.dropouts);
+    sum.balance += one.balance;
+    sum.movements += one.movements;
+    sum.self_tests += one.self_tests;
+    sum.glitches += one.glitches;
+    if (!judged.stretch.braking) continue;
+    sum.valves_visible = sum.valves_visible || one.valves_visible;
+    sum.outlet_visible = sum.outlet_visible || one.outlet_visible;
+    if (one.valves_visible &&
+        (sum.slowest_step_s == 0.0 || one.slowest_step_s < sum.slowest_step_s))
+      sum.slowest_step_s = one.slowest_step_s;
+    sum.releases += one.releases;
+    sum.releases_high += one.releases_high;
+    sum.closings += one.closings;
+    sum.holds += one.holds;
+    sum.stops += one.stops;
+    sum.modulated_stops += one.modulated_stops;
+    sum.others_cycled = sum.others_cycled || one.others_cycled;
+    miss *= 1.0 - one.catch_probability;
+    if (one.releases > 0 || one.closings > 0) valves_run[run] = true;
+    sum.wheel_visible = sum.wheel_visible || one.wheel_visible;
+    sum.wheel_fast = sum.wheel_fast || one.wheel_fast;
+    sum.axle_mean = sum.axle_mean || one.axle_mean;
+    for (const auto& answers : one.answers) sum.answers.push_back(answers);
+    sum.swings += one.swings;
+    sum.reslips += one.reslips;
+    if (one.swings > 0) wheel_run[run] = true;
+    if (one.swing_rate_hz > 0.0) swing_rates.push_back(one.swing_rate_hz);
+    if (one.cycle_rate_hz > 0.0) rates.push_back(one.cycle_rate_hz);
+    sum.peak_slip = std::max(sum.peak_slip, one.peak_slip);
+    sum.locked_s += one.locked_s;
+    if (one.longest_lock_s > sum.longest_lock_s) {
+      sum.longest_lock_s = one.longest_lock_s;
+      sum.locked_to_the_end = one.locked_to_the_end;
+      sum.shared_lock = one.shared_lock;
+    }
+    sum.free_s = std::max(sum.free_s, one.free_s);
+  }
+  sum.catch_probability = 1.0 - miss;
+  if (!rates.empty()) sum.cycle_rate_hz = median(rates);
+  if (!swing_rates.empty()) sum.swing_rate_hz = median(swing_rates);
+  bool together = false, valves = false, wheel = false;
+  for (std::size_t i = 0; i < 64; ++i) {
+    together = together || (valves_run[i] && wheel_run[i]);
+    valves = valves || valves_run[i];
+    wheel = wheel || wheel_run[i];
+  }
+  sum.commands_and_wheel_from_different_logs = valves && wheel && !together;
+  return sum;
+}
+
+}  // namespace stopledger

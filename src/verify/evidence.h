@@ -1,0 +1,62 @@
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include "verify/answers.h"
+#include "verify/commands.h"
+#include "verify/episodes.h"
+#include "verify/run.h"
+
+namespace stopledger {
+
+/// Everything the logs show about one corner, in one stretch or summed over all of them.
+struct CornerEvidence {
+  // Commands
+  bool valves_visible = false;  ///< a usable valve channel in at least one braking stretch
+  bool outlet_visible = false;
+  bool column_stuck = false;  ///< a valve channel that never changes though it must
+  int releases = 0;           ///< anti-lock releases seen
+  int releases_high = 0;      ///< could have been, with the gaps between looks
+  int closings = 0;           ///< inlet shut, with or without release
+  int holds = 0;
+  int balance = 0;    ///< rear balance (EBD) activity, not counted above
+  int movements = 0;  ///< moved by stability, traction or a tool: not anti-lock
+  int self_tests = 0;
+  int glitches = 0;                   ///< lone samples not taken as events
+  double catch_probability = 0.0;     ///< of at least one command, had the corner cycled
+  double slowest_step_s = 0.0;        ///< the best channel's time between looks
+  std::vector<double> release_times;  ///< for the cycle rate, one stop's times only in a stretch
+  double cycle_rate_hz = 0.0;
+  // The wheel
+  bool wheel_visible = false, wheel_fast = false, axle_mean = false;
+  std::vector<std::vector<Answer>> answers;  ///< per stop, in order
+  int swings = 0, reslips = 0;
+  double swing_rate_hz = 0.0, peak_slip = 0.0, locked_s = 0.0, longest_lock_s = 0.0, free_s = 0.0;
+  bool locked_to_the_end = false, shared_lock = false;
+  int dropouts = 0;
+  // The session
+  int stops = 0;               ///< braking stretches looked at
+  int modulated_stops = 0;     ///< of these, with the control at work anywhere
+  bool others_cycled = false;  ///< another corner cycled in the same stop
+  bool swapped = false;        ///< valves and wheel do not belong together
+  bool commands_and_wheel_from_different_logs = false;
+};
+
+/// One stretch with the evidence of its four corners.
+struct JudgedStretch {
+  Stretch stretch;
+  std::size_t run = 0;
+  PerCorner<CornerEvidence> corners;
+  std::optional<bool> modulated;
+  bool balance_only = false;
+};
+
+/// Collects the evidence of one stretch.
+JudgedStretch collect(const Run& run, const PerCorner<Commands>& commands, const Stretch& stretch,
+                      const CarFacts& car);
+
+/// Sums the evidence of one corner over all stretches of the session.
+CornerEvidence pool(const std::vector<JudgedStretch>& stretches, Corner corner);
+
+}  // namespace stopledger

@@ -1,0 +1,366 @@
+#include "verify/explain.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+#include "signal/series.h"
+#include "verify/criteria.h"
+
+namespace stopledger {
+
+namespace {
+
+/// Summary of all release tests of a corner.
+struct Tests {
+  int tested = 0, answered = 0, unanswered = 0, sure = 0, rebuilt = 0, not_rebuilt = 0;
+  double unanswered_weight = 0.0;
+  std::vector<double> delays;
+  double swing_answers = 0.0;  ///< answers read from the wheel alone
+};
+
+Tests count(const CornerEvidence& evidence) {
+  Tests tests;
+  for (const auto& stop : evidence.answers)
+    for (const Answer& answer : stop) {
+      if (!answer.testable) continue;
+      ++tests.tested;
+      if (answer.answered) {
+        ++tests.answered;
+        tests.delays.push_back(answer.delay_s);
+      }
+      if (answer.beyond_doubt) ++tests.sure;
+      if (answer.unanswered) {
+        ++tests.unanswered;
+        tests.unanswered_weight += answer.weight;
+      }
+      if (answer.rebuilt) ++tests.rebuilt;
+      if (answer.not_rebuilt) ++tests.not_rebuilt;
+    }
+  return tests;
+}
+
+/// Log-chance of the answers if they die out: in each stop the first k are answered, the rest not.
+double log_fading(const CornerEvidence& evidence) {
+  double total = 0.0;
+  bool faded = false;
+  for (const auto& stop : evidence.answers) {
+    std::vector<const Answer*> told;
+    for (const Answer& answer : stop)
+      if (answer.testable && (answer.answered || answer.unanswered)) told.push_back(&answer);
+    if (told.empty()) continue;
+    double best = -1e9;
+    for (std::size_t k = 0; k <= told.size(); ++k) {
+      double sum = -std::log(static_cast<double>(told.size()) + 1.0);
+      for (std::size_t i = 0; i < told.size(); ++i) {
+        const double p = i < k ? criteria.p_answer_sound : criteria.p_answer_dead;
+        sum += told[i]->answered ? std::log(p) : told[i]->weight * std::log(1.0 - p);
+      }
+      if (sum > best) {
+        best = sum;
+        faded = faded || (k >= 1 && k < told.size());
+      }
+    }
+    total += best;
+  }
+  return faded ? total : -1e9;
+}
+
+bool long_lock(const CornerEvidence& evidence) {
+  return evidence.longest_lock_s > criteria.lock_tolerated_s && !evidence.shared_lock;
+}
+
+EvidenceKind kind_of(bool valves, bool wheel) {
+  if (valves && wheel) return EvidenceKind::valves_and_wheel;
+  if (valves) return EvidenceKind::valves;
+  return wheel ? EvidenceKind::wheel : EvidenceKind::none;
+}
+
+std::string times(int n, const char* thing) {
+  return fmt::format("{} {}{}", n, thing, n == 1 ? "" : "s");
+}
+
+std::string looks_text(const CornerEvidence& evidence) {
+  return evidence.slowest_step_s > 0.0
+             ? fmt::format("looked at {:.3g} times a second", 1.0 / evidence.slowest_step_s)
+             : std::string("not logged");
+}
+
+const char* explanation_text(Explanation explanation) {
+  switch (explanation) {
+    case Explanation::cycled:
+      return "valves and wheel are sound";
+    case Explanation::release_dead:
+      return "the outlet valve does not open, or the inlet does not hold";
+    case Explanation::rebuild_dead:
+      return "the inlet valve does not reopen";
+    case Explanation::fading:
+      return "the return pump or accumulator of this circuit";
+    case Explanation::weak:
+      break;
+  }
+  return "a valve that moves slowly, or a caliper or hose that is slow to release";
+}
+
+}  // namespace
+
+std::vector<Weighed> weigh_explanations(const CornerEvidence& evidence) {
+  const Tests tests = count(evidence);
+  const bool lock = long_lock(evidence) && (tests.unanswered > 0 || tests.tested == 0);
+  const double a = tests.answered, u = tests.unanswered_weight;
+  // Where no release could be tied to the wheel, its swings stand for answers.
+  const double s = tests.tested == 0 ? evidence.swings : 0;
+  if (a + u + s == 0 && !lock && tests.not_rebuilt == 0) return {};
+  const auto ln = [](double p) { return std::log(p); };
+  std::array<Weighed, 5> weighed{};
+  const auto answers = [&](double p) { return (a + s) * ln(p) + u * ln(1.0 - p); };
+  const double rebuilt = tests.rebuilt + (tests.tested == 0 ? evidence.reslips : 0);
+  const double lock_sound = lock ? ln(criteria.p_long_lock_sound) : 0.0;
+  const double lock_dead = lock ? ln(criteria.p_long_lock_dead) : 0.0;
+  const auto rebuild = [&](double p) { return rebuilt * ln(p) + tests.not_rebuilt * ln(1.0 - p); };
+  weighed[0] = {Explanation::cycled, ln(criteria.prior_sound) + answers(criteria.p_answer_sound) +
+                                         rebuild(criteria.p_rebuild_sound) + lock_sound};
+  weighed[1] = {Explanation::release_dead, ln(criteria.prior_fault) +
+                                               answers(criteria.p_answer_dead) +
+                                               rebuild(criteria.p_rebuild_sound) + lock_dead};
+  weighed[2] = {Explanation::rebuild_dead, ln(criteria.prior_fault) +
+                                               answers(criteria.p_answer_sound) +
+                                               rebuild(criteria.p_rebuild_dead) + lock_sound};
+  weighed[3] = {Explanation::fading, ln(criteria.prior_fault) + log_fading(evidence) + s * ln(0.5) +
+                                         rebuild(criteria.p_rebuild_sound) + lock_dead};
+  weighed[4] = {Explanation::weak, ln(criteria.prior_fault) + answers(criteria.p_answer_weak) +
+                                       rebuild(criteria.p_rebuild_sound) + (lock ? ln(0.5) : 0.0)};
+  double top = -1e300, sum = 0.0;
+  for (const Weighed& one : weighed) top = std::max(top, one.share);
+  for (Weighed& one : weighed) sum += one.share = std::exp(one.share - top);
+  for (Weighed& one : weighed) one.share /= sum;
+  std::vector<Weighed> result(weighed.begin(), weighed.end());
+  std::stable_sort(result.begin(), result.end(),
+                   [](const Weighed& x, const Weighed& y) { return x.share > y.share; });
+  return result;
+}
+
+CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
+  CornerOutcome outcome;
+  const Tests tests = count(evidence);
+  const auto weighed = weigh_explanations(evidence);
+  const bool commands = evidence.releases > 0 || evidence.closings > 0;
+  const bool rear = !is_front(corner);
+
+  // Figures first: known or empty, never a silent zero.
+  if (evidence.outlet_visible) {
+    outcome.release_events = outcome.release_events_low = evidence.releases;
+    if (evidence.releases_high >= evidence.releases && evidence.catch_probability > 0.5)
+      outcome.release_events_high = evidence.releases_high;
+  }
+  if (evidence.valves_visible) {
+    outcome.hold_events = evidence.holds;
+    outcome.catch_probability = evidence.catch_probability;
+  }
+  if (evidence.cycle_rate_hz > 0.0)
+    outcome.cycle_rate_hz = evidence.cycle_rate_hz;
+  else if (evidence.swing_rate_hz > 0.0)
+    outcome.cycle_rate_hz = evidence.swing_rate_hz;
+  if (evidence.wheel_visible) {
+    outcome.peak_slip = evidence.peak_slip;
+    outcome.locked_s = evidence.locked_s;
+  }
+  if (tests.answered + tests.unanswered > 0)
+    outcome.answered_share = static_cast<double>(tests.answered) /
+                             static_cast<double>(tests.answered + tests.unanswered);
+  if (!tests.delays.empty()) outcome.response_delay_s = median(tests.delays);
+  if (tests.answered + tests.unanswered > 0)
+    outcome.response = tests.answered == 0              ? Response::none
+                       : *outcome.answered_share < 0.75 ? Response::weak
+                                                        : Response::normal;
+
+  const double sound = [&] {
+    for (const Weighed& one : weighed)
+      if (one.explanation == Explanation::cycled) return one.share;
+    return 0.0;
+  }();
+  const bool wheel_swings = evidence.swings >= 3 && evidence.reslips >= 2;
+  const bool silent_column = evidence.valves_visible && !commands && evidence.balance == 0;
+
+  const auto finish = [&](Result result, EvidenceKind kind, std::string reason) {
+    outcome.result = result;
+    outcome.evidence = kind;
+    outcome.reason = std::move(reason);
+    return outcome;
+  };
+  const auto add_rivals = [&](double least) {
+    for (std::size_t i = 1; i < weighed.size(); ++i)
+      if (weighed[i].share >= least && weighed[i].explanation != Explanation::cycled)
+        outcome.could_also_be.emplace_back(explanation_text(weighed[i].explanation));
+  };
+
+  if (evidence.swapped)
+    return finish(commands ? Result::commanded : Result::unseen, kind_of(commands, false),
+                  "valve and wheel columns do not belong together: this valve works just before "
+                  "another wheel recovers, so no answer can be credited to this corner");
+
+  // A wheel that cycles beside a silent valve column: the column is wrong, not the wheel.
+  if (silent_column && (wheel_swings || (tests.tested == 0 && evidence.swings >= 4)))
+    return finish(Result::unseen, EvidenceKind::wheel,
+                  fmt::format("the wheel swung {} times while its valve columns stayed silent: the "
+                              "column is stuck or belongs elsewhere, so the log cannot tell",
+                              evidence.swings));
+
+  const bool fault_likely = !weighed.empty() && 1.0 - sound >= criteria.sure_fault;
+  if (commands && fault_likely) {
+    outcome.confidence = 1.0 - sound;
+    add_rivals(0.02);
+    const Explanation best = weighed.front().explanation == Explanation::cycled
+                                 ? weighed[1].explanation
+                                 : weighed.front().explanation;
+    if (best == Explanation::rebuild_dead)
+      return finish(Result::suspect, EvidenceKind::valves_and_wheel,
+                    fmt::format("released, then the wheel rolled free for {:.1f} s although apply "
+                                "was commanded",
+                                evidence.free_s));
+    if (best == Explanation::fading)
+      return finish(Result::suspect, EvidenceKind::valves_and_wheel,
+                    fmt::format("the first releases were answered, the later ones not ({} of {})",
+                                tests.answered, tests.answered + tests.unanswered));
+    std::string reason =
+        tests.answered == 0
+            ? fmt::format("{} commanded, none answered", times(evidence.releases, "release"))
+            : fmt::format("only {} of {} releases answered", tests.answered,
+                          tests.answered + tests.unanswered);
+    if (evidence.longest_lock_s > criteria.lock_tolerated_s)
+      reason += fmt::format("; wheel locked for {:.2f} s above 15 km/h", evidence.longest_lock_s);
+    return finish(Result::suspect, EvidenceKind::valves_and_wheel, std::move(reason));
+  }
+
+  const bool answered_surely = commands && tests.sure >= 1 &&
+                               tests.rebuilt + evidence.reslips >= 1 &&
+                               sound >= criteria.sure_exercised;
+  if (answered_surely) {
+    outcome.confidence = sound;
+    add_rivals(0.01);
+    double within = 0.0;
+    for (const double delay : tests.delays) within = std::max(within, delay);
+    const int told = tests.answered + tests.unanswered;
+    return finish(
+        Result::exercised, EvidenceKind::valves_and_wheel,
+        evidence.releases == 0
+            ? fmt::format("inlet worked {} times and the wheel swung with it", evidence.closings)
+        : tests.answered == told
+            ? fmt::format("{}, {} answered within {:.2f} s", times(evidence.releases, "release"),
+                          tests.answered == evidence.releases
+                              ? std::string("all")
+                              : fmt::format("{} of {} that could be tested", tests.answered, told),
+                          within)
+            : fmt::format("{}, {} of {} answered within {:.2f} s",
+                          times(evidence.releases, "release"), tests.answered, told, within));
+  }
+
+  // Commands here, the wheel's swings seen without a release tied to them (slow, or another run).
+  const int swings_needed = commands ? 2 : 3;
+  const int reslips_needed = commands ? 1 : 2;
+  const bool rhythm = evidence.swing_rate_hz > 0.6 && evidence.swing_rate_hz < 15.0;
+  if (evidence.swings >= swings_needed && evidence.reslips >= reslips_needed && rhythm &&
+      tests.unanswered == 0 && !long_lock(evidence) && (commands || !evidence.valves_visible) &&
+      evidence.peak_slip >= criteria.slip_deep && evidence.modulated_stops > 0) {
+    outcome.confidence = sound;
+    outcome.response = Response::normal;
+    const std::string wheel =
+        fmt::format("wheel swung {} times into slip and back, {:.1f} a second", evidence.swings,
+                    evidence.swing_rate_hz);
+    return finish(
+        Result::exercised, kind_of(commands, true),
+        commands ? fmt::format("{} seen and {}{}",
+                               evidence.releases > 0 ? times(evidence.releases, "release")
+                                                     : times(evidence.closings, "inlet closing"),
+                               wheel,
+                               evidence.commands_and_wheel_from_different_logs
+                                   ? " (valves and wheel from different logs)"
+                                   : "")
+                 : wheel + "; no valve channel in the log");
+  }
+
+  // No valve channel: the wheel alone can still look wrong.
+  if (!commands && !evidence.valves_visible && evidence.wheel_fast && long_lock(evidence) &&
+      evidence.locked_to_the_end && evidence.others_cycled && evidence.longest_lock_s > 0.5) {
+    outcome.response = Response::none;
+    outcome.could_also_be = {"the valves were never commanded", "a lost wheel-speed signal"};
+    return finish(Result::suspect, EvidenceKind::wheel,
+                  fmt::format("wheel locked for {:.2f} s above 15 km/h while other wheels cycled",
+                              evidence.longest_lock_s));
+  }
+
+  if (commands) {
+    std::string reason = evidence.releases > 0
+                             ? times(evidence.releases, "release") + " commanded"
+                             : times(evidence.closings, "inlet closing") + " commanded, outlet " +
+                                   (evidence.outlet_visible ? "not seen to open" : "not logged");
+    if (evidence.releases == 0 && rear && evidence.closings < 2)
+      return finish(Result::unseen, EvidenceKind::valves,
+                    reason + "; this may be the rear balance function alone");
+    if (!evidence.wheel_visible)
+      reason += "; no wheel speed fast enough to show the answer";
+    else if (evidence.peak_slip < criteria.slip_seen)
+      reason += rear ? fmt::format(
+                           "; the wheel never slipped ({:.0f} % at most), it may only copy "
+                           "its neighbour",
+                           100.0 * evidence.peak_slip)
+                     : fmt::format("; the wheel never slipped ({:.0f} % at most)",
+                                   100.0 * evidence.peak_slip);
+    else if (evidence.axle_mean)
+      reason += "; one sensor serves both rear wheels";
+    else
+      reason += "; the wheel's answer cannot be told from this log";
+    return finish(Result::commanded, EvidenceKind::valves, std::move(reason));
+  }
+
+  if (evidence.movements > 0)
+    return finish(
+        Result::commanded, EvidenceKind::valves,
+        fmt::format("moved {} by the stability or traction function or by a tool test; no "
+                    "anti-lock release",
+                    times(evidence.movements, "time")));
+
+  if (evidence.stops == 0) {
+    std::string reason = "no stop in the log, so nothing was asked of this corner";
+    if (evidence.self_tests > 0)
+      reason = "only the drive-off self-test is in the log; it never counts as exercise";
+    return finish(Result::unseen, EvidenceKind::none, std::move(reason));
+  }
+  if (evidence.column_stuck && !evidence.valves_visible)
+    return finish(Result::unseen, EvidenceKind::none,
+                  "the valve column never changes: it is stuck or not what its name says");
+  if (!evidence.valves_visible) {
+    return finish(
+        Result::unseen, EvidenceKind::none,
+        evidence.wheel_visible
+            ? fmt::format("no valve channel, and the wheel's slip (up to {:.0f} %) shows no "
+                          "clear cycle",
+                          100.0 * evidence.peak_slip)
+            : std::string("neither valves nor a usable wheel speed of this corner are in the log"));
+  }
+  if (evidence.catch_probability < criteria.idle_catch)
+    return finish(
+        Result::unseen, EvidenceKind::none,
+        fmt::format("no release seen, but the valves were {} and the log would have "
+                    "caught one with {:.0f} % only",
+                    looks_text(evidence), std::floor(100.0 * evidence.catch_probability)));
+  std::string reason =
+      fmt::format("no release seen, and the log would have caught one with {:.1f} % ({})",
+                  std::floor(1000.0 * evidence.catch_probability) / 10.0, looks_text(evidence));
+  if (evidence.balance > 0)
+    reason =
+        "rear balance function only: the fronts stayed quiet, so this was no anti-lock exercise";
+  else if (evidence.glitches > 0)
+    reason = "one stray sample only, which no wheel or inlet supports; " + reason;
+  else if (evidence.modulated_stops == 0)
+    reason = "no hard enough braking: the control was never at work; " + reason;
+  else if (evidence.wheel_visible && evidence.peak_slip < criteria.slip_deep)
+    reason +=
+        fmt::format("; the wheel slipped {:.0f} % at most, so it may not have been needed here",
+                    100.0 * evidence.peak_slip);
+  return finish(Result::idle, EvidenceKind::valves, std::move(reason));
+}
+
+}  // namespace stopledger

@@ -1,0 +1,204 @@
+#include "verify/run.h"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+#include "signal/series.h"
+#include "verify/criteria.h"
+
+namespace stopledger {
+
+namespace {
+
+constexpr double nan = std::numeric_limits<double>::quiet_NaN();
+
+bool is_driven(Drive drive, Corner corner) {
+  return drive == Drive::all || (drive == Drive::front) == is_front(corner);
+}
+
+WheelTrace trace_of(const Channel& channel) {
+  WheelTrace trace;
+  trace.t_s = channel.series.t_s;
+  trace.v_mps = channel.series.value;
+  trace.quantum_mps = channel.quantum.value_or(0.0);
+  return trace;
+}
+
+/// Noise of one sample from second differences, robust against what the wheel really does.
+double sample_noise(const Series& series, double quantum) {
+  std::vector<double> bends;
+  for (std::size_t i = 2; i < series.size(); ++i)
+    if (series.value[i] > 2.0)
+      bends.push_back(std::abs(series.value[i] - 2.0 * series.value[i - 1] + series.value[i - 2]) /
+                      2.449);
+  const double measured = bends.size() > 10 ? quantile(std::move(bends), 0.4) / 0.524 : 0.03;
+  return std::max({std::min(measured, 0.3), quantum / std::sqrt(12.0), 0.01});
+}
+
+/// Takes signal losses out: a wheel that reads zero for a moment while both edges are one sample
+/// wide cannot have stopped and spun up again in that time.
+int drop_losses(WheelView& wheel, const Run& run) {
+  int losses = 0;
+  std::vector<char> drop(wheel.t_s.size(), 0);
+  for (std::size_t i = 1; i + 1 < wheel.t_s.size(); ++i) {
+    const double ref = run.v_at(wheel.t_s[i]);
+    if (std::isnan(ref) || ref < criteria.judge_floor_mps || wheel.v_mps[i] > 0.05 * ref) continue;
+    std::size_t j = i;
+    while (j + 1 < wheel.t_s.size() && wheel.v_mps[j + 1] <= 0.05 * ref) ++j;
+    if (j + 1 >= wheel.t_s.size()) break;
+    const bool edge_in = wheel.v_mps[i - 1] > 0.85 * ref;
+    const bool edge_out = wheel.v_mps[j + 1] > 0.8 * run.v_at(wheel.t_s[j + 1]);
+    const double in_s = wheel.t_s[i] - wheel.t_s[i - 1], out_s = wheel.t_s[j + 1] - wheel.t_s[j];
+    // 350 m/s2 is what full grip could give a bare wheel; a sharper return is electrical. A single
+    // zero sample is electrical at any rate.
+    const bool sharp = out_s < ref / 350.0 + 0.012 && in_s < ref / 350.0 + 0.012;
+    if (edge_in && edge_out && (sharp || j == i)) {
+      for (std::size_t k = i; k <= j; ++k) drop[k] = 1;
+      ++losses;
+    }
+    i = j;
+  }
+  if (losses == 0) return 0;
+  std::size_t kept = 0;
+  for (std::size_t i = 0; i < wheel.t_s.size(); ++i) {
+    if (drop[i]) continue;
+    wheel.t_s[kept] = wheel.t_s[i];
+    wheel.v_mps[kept] = wheel.v_mps[i];
+    ++kept;
+  }
+  wheel.t_s.resize(kept);
+  wheel.v_mps.resize(kept);
+  return losses;
+}
+
+}  // namespace
+
+double WheelView::slip_sigma(double v_ref_mps, double decel_mps2, double ref_sigma) const {
+  const double read = 0.5 * time_error_s * std::abs(decel_mps2);
+  return std::sqrt(noise_mps * noise_mps + ref_sigma * ref_sigma + read * read) /
+         std::max(v_ref_mps, 0.5);
+}
+
+std::vector<OnRun> on_runs(const Series& series, double threshold) {
+  std::vector<OnRun> runs;
+  for (std::size_t i = 0; i < series.size(); ++i) {
+    if (series.value[i] <= threshold) continue;
+    OnRun run;
+    run.first_on_s = series.t_s[i];
+    run.off_before_s = i > 0 ? series.t_s[i - 1] : series.t_s[i];
+    while (i < series.size() && series.value[i] > threshold) {
+      run.last_on_s = series.t_s[i];
+      ++run.samples;
+      ++i;
+    }
+    run.off_after_s = i < series.size() ? series.t_s[i] : run.last_on_s;
+    runs.push_back(run);
+  }
+  return runs;
+}
+
+double Run::v_at(double t) const {
+  for (const ReferenceSpeed& part : reference)
+    if (const double v = part.at(t); !std::isnan(v)) return v;
+  return nan;
+}
+
+double Run::a_at(double t) const {
+  for (const ReferenceSpeed& part : reference)
+    if (const double a = part.slope_at(t); !std::isnan(a)) return a;
+  return nan;
+}
+
+bool Run::spin_at(double t) const {
+  for (const ReferenceSpeed& part : reference)
+    if (!std::isnan(part.at(t))) return part.spin[part.index(t)] != 0;
+  return false;
+}
+
+bool Run::has_speed() const {
+  return std::any_of(reference.begin(), reference.end(),
+                     [](const ReferenceSpeed& part) { return !part.empty(); });
+}
+
+Run prepare_run(const Log& log, std::size_t index, const CarFacts& car) {
+  Run run;
+  run.log = &log;
+  run.index = index;
+
+  struct Source {
+    WheelTrace trace;
+    std::optional<Corner> corner;  // nothing: rear axle or the car's own speed
+    const Channel* channel;
+  };
+  std::vector<Source> sources;
+  for (const Corner corner : all_corners)
+    if (const Channel* channel = log.find(Role::at(QuantityKind::wheel_speed, corner));
+        channel && channel->series.size() >= 3) {
+      Source source{trace_of(*channel), corner, channel};
+      source.trace.driven_known = car.drive != Drive::unknown;
+      source.trace.driven = is_driven(car.drive, corner);
+      sources.push_back(std::move(source));
+    }
+  const Channel* rear = log.find(Role::rear(QuantityKind::wheel_speed));
+  if (rear && rear->series.size() >= 3) sources.push_back({trace_of(*rear), std::nullopt, rear});
+  const std::size_t wheel_count = sources.size();
+  // The car's own speed helps only where wheels are few: it is often one of them, late and rounded.
+  const Channel* own = log.find(Role::of_car(QuantityKind::vehicle_speed));
+  if (wheel_count < 2 && own && own->series.size() >= 3)
+    sources.push_back({trace_of(*own), std::nullopt, own});
+  const Channel* satellite = log.find(Role::of_car(QuantityKind::satellite_speed));
+  if (sources.empty() && satellite && satellite->series.size() >= 3)
+    sources.push_back({trace_of(*satellite), std::nullopt, satellite});
+  if (sources.empty()) return run;
+
+  std::vector<Segment> segments = log.segments;
+  if (segments.empty()) segments.push_back({0.0, log.duration_s});
+  std::vector<WheelTrace> traces;
+  for (const Source& source : sources) traces.push_back(source.trace);
+  WheelScales best;
+  best.scale.assign(traces.size(), 1.0);
+  for (const Segment& segment : segments) {
+    WheelScales scales = estimate_wheel_scales(traces, segment.start_s, segment.end_s);
+    if (scales.calm_s > best.calm_s) best = std::move(scales);
+  }
+  run.scales_learned = best.calm_s >= 1.0;
+  for (std::size_t k = 0; k < traces.size(); ++k)
+    for (double& v : traces[k].v_mps) v *= best.scale[k];
+
+  double sigma = 0.0;
+  for (const Segment& segment : segments) {
+    run.reference.push_back(estimate_reference_speed(traces, segment.start_s, segment.end_s));
+    if (!run.reference.back().empty()) sigma = std::max(sigma, run.reference.back().sigma_mps);
+  }
+  if (sigma > 0.0) run.ref_sigma_mps = std::min(sigma, 0.3);
+  run.has_slip = sources.size() >= 2;
+
+  for (std::size_t k = 0; k < wheel_count; ++k) {
+    WheelView view;
+    view.known = true;
+    view.axle_mean = !sources[k].corner;
+    view.scale = best.scale[k];
+    view.rate_hz = sources[k].channel->rate_hz.value_or(0.0);
+    view.time_error_s = sources[k].channel->time_uncertainty_s;
+    view.noise_mps = sample_noise(sources[k].channel->series, traces[k].quantum_mps);
+    view.t_s = traces[k].t_s;
+    view.v_mps = traces[k].v_mps;
+    view.dropouts = drop_losses(view, run);
+    view.slip.assign(view.t_s.size(), nan);
+    if (run.has_slip)
+      for (std::size_t i = 0; i < view.t_s.size(); ++i) {
+        const double ref = run.v_at(view.t_s[i]);
+        if (ref >= criteria.control_floor_mps) view.slip[i] = (ref - view.v_mps[i]) / ref;
+      }
+    if (sources[k].corner) {
+      run.wheels[*sources[k].corner] = std::move(view);
+    } else {
+      if (!run.wheels[Corner::rl].known) run.wheels[Corner::rl] = view;
+      if (!run.wheels[Corner::rr].known) run.wheels[Corner::rr] = std::move(view);
+    }
+  }
+  return run;
+}
+
+}  // namespace stopledger

@@ -1,0 +1,76 @@
+#include "log/reader.h"
+
+#include <catch2/catch.hpp>
+
+#include "base/error.h"
+
+using namespace stopledger;
+
+namespace {
+
+Log read(const std::string& text) { return read_log_text(text, "test.csv", {}); }
+
+const Channel& channel(const Log& log, const std::string& role) {
+  const Channel* found = log.find(parse_role(role).value());
+  INFO("role " << role);
+  REQUIRE(found != nullptr);
+  return *found;
+}
+
+}  // namespace
+
+TEST_CASE("semicolons, decimal commas and words for states are read", "[log][reader]") {
+  const auto log = read(
+      "some preamble\n\nTime (ms);Wheel speed LF (km/h);LF Inlet Vlv Cmd;LF outlet valve\n"
+      "0;36,0;Off;Closed\n100;18,0;On;Open\n200;18,0;On;Closed\n");
+  CHECK(log.rows == 3);
+  const auto& speed = channel(log, "wheel_speed.FL");
+  CHECK(speed.series.t_s == std::vector<double>{0.0, 0.1, 0.2});
+  CHECK(speed.series.value[0] == Approx(10.0));
+  CHECK(speed.series.value[1] == Approx(5.0));
+  CHECK(channel(log, "inlet.FL").series.value == std::vector<double>{0, 1, 1});
+  CHECK(channel(log, "outlet.FL").series.value == std::vector<double>{0, 1, 0});
+}
+
+TEST_CASE("a closed inlet is energised, a closed outlet is not", "[log][reader][valves]") {
+  const auto log = read(
+      "time s,FL inlet valve,FL outlet valve\n0,Open,Closed\n0.1,Closed,Closed\n"
+      "0.2,Closed,Open\n");
+  CHECK(channel(log, "inlet.FL").series.value == std::vector<double>{0, 1, 1});
+  CHECK(channel(log, "outlet.FL").series.value == std::vector<double>{0, 0, 1});
+}
+
+TEST_CASE("units may stand in a row of their own", "[log][reader]") {
+  const auto log = read("Time,FL speed,FR speed\ns,mph,mph\n0,10,10\n1,20,20\n");
+  CHECK(channel(log, "wheel_speed.FR").series.value[1] == Approx(20 * 0.44704));
+}
+
+TEST_CASE("clock times run through midnight", "[log][reader][time]") {
+  const auto log = read("Clock,vehicle speed km/h\n23:59:59.5,10\n00:00:00.0,9\n00:00:00.5,8\n");
+  CHECK(log.duration_s == Approx(1.0));
+  CHECK(log.segments.size() == 1);
+}
+
+TEST_CASE("two columns for one wheel role are refused with both names", "[log][reader][error]") {
+  try {
+    read("Time s,FL wheel speed,LF wheel speed\n0,1,1\n1,2,2\n");
+    FAIL("no error");
+  } catch (const Error& error) {
+    const std::string what = error.what();
+    CHECK(what.find("FL wheel speed") != std::string::npos);
+    CHECK(what.find("LF wheel speed") != std::string::npos);
+    CHECK(what.find("channel map") != std::string::npos);
+  }
+}
+
+TEST_CASE("a file that is no recording is refused", "[log][reader][error]") {
+  CHECK_THROWS_AS(read(""), Error);
+  CHECK_THROWS_AS(read("Time s,FL speed\n"), Error);
+  CHECK_THROWS_AS(read("FL speed,FR speed\n5,3\n4,7\n1,2\n"), Error);
+  CHECK_THROWS_AS(read(std::string("\x7f"
+                                   "ELF\x02\x01\x01\0\0\0\x03\0\x3e\x01",
+                                   14)),
+                  Error);
+  CHECK_THROWS_AS(read_log("/", {}), Error);
+  CHECK_THROWS_AS(read_log("/no/such/file.csv", {}), Error);
+}
