@@ -11,6 +11,7 @@ std::span<const AddCommand> command_table() {
   static const std::vector<AddCommand> table{
       // One row per subcommand, one file each in src/command/.
       add_check,
+      add_plan,
       add_procedures,
       add_channels,
       add_car, add_record, add_history, add_correct, add_remove,

@@ -1,28 +1,31 @@
 #pragma once
 
+#include <cstdint>
 #include <string>
-#include <string_view>
+#include <vector>
 
-#include "base/corner.h"
+#include "base/car.h"
 #include "base/quantity.h"
-#include "signal/catch.h"
+#include "plan/ground.h"
 
 namespace stopledger {
 
-/// What one stop is expected to make the valves do, before it is driven.
-struct StopForecast {
-  double stop_s = 0.0;    ///< brake to standstill
-  double active_s = 0.0;  ///< of it, with the control at work
-  PerCorner<PulsePrior> releases;
-  PerCorner<PulsePrior> holds;  ///< inlet closed, release included: longer, so easier to see
-  std::string basis;            ///< where the figures come from, one sentence
+/// Lengths (s) of the pulses of one valve in one drawn stop.
+using Pulses = std::vector<double>;
+
+/// What one stop is expected to make the valves do, before it is driven: one entry per stop drawn
+/// from what is not known of the car, the controller and the friction.
+struct RunForecast {
+  double stop_s = 0.0;                      ///< brake to standstill, median
+  double cycle_rate_hz = 0.0;               ///< releases a second of a front wheel, median
+  PerCorner<std::vector<Pulses>> releases;  ///< outlet on
+  PerCorner<std::vector<int>> release_counts;
+  std::string basis;  ///< where the figures come from, one sentence
 };
 
-/// Speed at which anti-lock control fades out (CT-30: 5 to 10 km/h; the earlier end).
-inline constexpr double control_fades_kmh = 10.0;
-
-/// Published pulse lengths and cycle rates of a surface: rough, so their doubts are wide.
-/// Requires: a name of grounds() with an entry speed above control_fades_kmh.
-StopForecast published_forecast(std::string_view surface, MetresPerSecond entry);
+/// Draws stops of a healthy car of those facts with the forward model.
+/// Requires: a surface that the model knows (all of grounds()), entry of 10 km/h or more.
+RunForecast forecast_run(const CarFacts& car, const Ground& ground, MetresPerSecond entry,
+                         int draws, std::uint64_t seed);
 
 }  // namespace stopledger

@@ -5,9 +5,10 @@
 namespace stopledger {
 namespace {
 
-// Answers are judged on the shape of a slip swing: four points a cycle show fall, bottom, recovery
-// and top (chosen; two would be the sampling theorem's bare minimum).
-constexpr double points_per_cycle = 4.0;
+// Answers are judged on the swing of the slip: a cycle takes more than the two points that are the
+// sampling theorem's bare minimum (chosen; see tests/plan/promise_test.cpp).
+constexpr double points_per_cycle = 2.5;
+constexpr double any_gap_s = 1e6;
 constexpr int answers_needed = 2;  // one can be a bump in the road
 
 QuantityKind valve_column(UnitKind unit) {
@@ -16,7 +17,7 @@ QuantityKind valve_column(UnitKind unit) {
 
 }  // namespace
 
-std::vector<Look> session_looks(const CarFacts& car, const StopForecast& forecast) {
+std::vector<Look> session_looks(const CarFacts& car, const RunForecast& forecast) {
   std::vector<Look> looks;
   const int channels = car.channels.value_or(4);
   const bool joint_rear = channels == 3;
@@ -43,11 +44,12 @@ std::vector<Look> session_looks(const CarFacts& car, const StopForecast& forecas
   }
   const int sensors = car.sensors.value_or(4);
   const auto answer = [&](Role role, std::vector<Corner> corners, Corner weakest) {
-    PulsePrior swings = forecast.releases[weakest];
-    const double cycle_hz = forecast.releases[Corner::fl].rate_median_hz;
-    swings.length_median_s = 0.5 / cycle_hz;  // half a cycle down, half up
-    looks.push_back(
-        {role, std::move(corners), swings, answers_needed, points_per_cycle * cycle_hz});
+    // Looked at often enough, every release that happens shows its answer: as long as any gap.
+    std::vector<Pulses> swings;
+    for (const int count : forecast.release_counts[weakest])
+      swings.emplace_back(static_cast<std::size_t>(count), any_gap_s);
+    looks.push_back({role, std::move(corners), std::move(swings), answers_needed,
+                     points_per_cycle * forecast.cycle_rate_hz});
   };
   for (const Corner front : {Corner::fl, Corner::fr})
     if (channels != 1) answer(Role::at(QuantityKind::wheel_speed, front), {front}, front);

@@ -100,9 +100,10 @@ Recorder measured_recorder(std::span<const SeenRate> logs) {
       return {.kind = Recorder::Kind::total, .rate_hz = least};
     }
   } else if (most->reads_in_turn) {
-    return {.kind = Recorder::Kind::total,
-            .rate_hz = most->rate_hz * most->channels,
-           };
+    return {
+        .kind = Recorder::Kind::total,
+        .rate_hz = most->rate_hz * most->channels,
+    };
   }
   double least = most->rate_hz;
   for (const SeenRate& log : logs) least = std::min(least, log.rate_hz);

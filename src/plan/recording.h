@@ -6,8 +6,8 @@
 #include <vector>
 
 #include "log/role.h"
+#include "plan/forecast.h"
 #include "plan/recorder.h"
-#include "signal/catch.h"
 
 namespace stopledger {
 
@@ -15,7 +15,7 @@ namespace stopledger {
 struct Look {
   Role role;                    ///< the column that shows it
   std::vector<Corner> corners;  ///< whose proof it is
-  PulsePrior pulses;            ///< what there is to see
+  std::vector<Pulses> draws;    ///< what there is to see in one stop, as it may turn out
   int needed = 1;               ///< how many of them
   double least_rate_hz = 0.0;   ///< slower than this shows nothing; 0: any rate will do
 };
@@ -43,20 +43,22 @@ struct RecordingPlan {
   [[nodiscard]] int stops() const;
 };
 
-/// Chance that a look shows what it should, over `stops` stops of `active_s` control each.
-double look_chance(const Look& look, double interval_s, double jitter, double active_s, int stops);
-
-/// The recording with the fewest stops: looks are grouped into kinds of runs, each kind with one
-/// set of columns, and driven until each of its looks reaches the aim. All groupings are searched.
+/// Chance that a look shows what it should over `stops` stops with `columns` columns chosen.
 ///
-/// A grouping in which a column is chosen in one kind only need not be the very best: columns that
-/// change from stop to stop can save at most one stop on the cases of
-/// tests/plan/recording_test.cpp, and cost a changed setting before every run. When the aim cannot
-/// be reached within the most stops, the plan is the one that needs the fewest, cut down to the
-/// most stops kind by kind, and `reached` is false.
+/// The stops of one session are of one car on one ground: they share a draw, and the chance is the
+/// mean over the draws. What is not known of the car never averages out over more stops.
+double look_chance(const Look& look, const Recorder& recorder, int columns, int stops);
+
+/// The recording with the fewest stops that brings every look to the aim.
+///
+/// Looks are first grouped into kinds of runs, each with one set of columns (all groupings are
+/// searched) and two stops exchanged for one of any set as long as that holds the aim; a start stop
+/// by stop with sets that share looks is taken when it saves stops. Within one stop of brute force
+/// on the cases of tests/plan/recording_test.cpp. When the aim cannot be reached within the most
+/// stops, stops are cut where they are missed least, and `reached` is false.
 ///
 /// Shape: at most 12 looks (3^n groupings are searched).  Does not throw.
-RecordingPlan plan_recording(std::span<const Look> looks, const Recorder& recorder, double active_s,
+RecordingPlan plan_recording(std::span<const Look> looks, const Recorder& recorder,
                              const RecordingAim& aim);
 
 }  // namespace stopledger

@@ -146,7 +146,7 @@ void lay_out_runs(SessionPlan& plan, const CarSheet& car, std::span<const Record
       ++abs_stops;
     }
   }
-  plan.heat.pump_s = abs_stops * (plan.forecast.active_s + practice.pump_runs_on_s);
+  plan.heat.pump_s = abs_stops * (plan.forecast.stop_s + practice.pump_runs_on_s);
   set_fluid(plan.heat, car, records, request.day);
 
   plan.timetable.end_min = clock_s / 60.0;

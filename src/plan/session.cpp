@@ -4,11 +4,26 @@
 
 #include <algorithm>
 #include <cmath>
+#include <set>
 
+#include "base/error.h"
 #include "plan/runs.h"
 
 namespace stopledger {
 namespace {
+
+// What a request itself lacks; nothing gets past it.
+struct Lack {
+  std::string id, reason, clears;
+};
+
+void block(SessionPlan& plan, Lack lack) {
+  Block found;
+  found.id = std::move(lack.id);
+  found.reason = std::move(lack.reason);
+  found.clears = std::move(lack.clears);
+  plan.blockers.push_back(std::move(found));
+}
 
 constexpr double usual_kmh = 40.0;   // common practice: 30 to 40, more adds risk and no movement
 constexpr double gentle_kmh = 30.0;  // first exercise of a car, or after neglect
@@ -29,33 +44,31 @@ void choose_speed(SessionPlan& plan) {
                 : std::string("no length is enough on this slope");
   };
   if (!request.lot_length) {
-    plan.blockers.push_back(
-        {"lot-unknown", "the length of the lot is not given",
-         fmt::format("measure it and give --lot-length; a run at {}", need_text(wanted))});
+    block(plan, {"lot-unknown", "the length of the lot is not given",
+                 fmt::format("measure it and give --lot-length; a run at {}", need_text(wanted))});
   } else {
     plan.fits_kmh = to_kmh(entry_speed(request.lot, *request.lot_length, request.lot_width));
     const double fits = rounded_down(plan.fits_kmh);
     if (fits < least_kmh) {
       plan.speed_kmh = least_kmh;
-      plan.blockers.push_back(
-          {"lot-too-short",
-           fmt::format(
-               "a lot of {:.0f} m{} holds {:.0f} km/h on {} at most, and below {:.0f} km/h "
-               "a stop shows too little",
-               request.lot_length->value(),
-               request.lot_width ? fmt::format(" x {:.0f} m", request.lot_width->value()) : "",
-               plan.fits_kmh, request.ground.name, least_kmh),
-           fmt::format("a longer or wider lot ({}; {}), or more grip", need_text(least_kmh),
-                       need_text(gentle_kmh))});
+      block(plan,
+            {"lot-too-short",
+             fmt::format(
+                 "a lot of {:.0f} m{} holds {:.0f} km/h on {} at most, and below {:.0f} km/h "
+                 "a stop shows too little",
+                 request.lot_length->value(),
+                 request.lot_width ? fmt::format(" x {:.0f} m", request.lot_width->value()) : "",
+                 plan.fits_kmh, request.ground.name, least_kmh),
+             fmt::format("a longer or wider lot ({}; {}), or more grip", need_text(least_kmh),
+                         need_text(gentle_kmh))});
     } else if (request.speed && wanted > plan.fits_kmh) {
-      plan.blockers.push_back(
-          {"lot-too-short",
-           fmt::format("a run at {}, the lot is {:.0f} m long{}", need_text(wanted),
-                       request.lot_length->value(),
-                       request.lot_width
-                           ? fmt::format(" and {:.0f} m wide", request.lot_width->value())
-                           : ""),
-           fmt::format("--speed {:.0f} or less, or a larger lot", fits)});
+      block(plan, {"lot-too-short",
+                   fmt::format("a run at {}, the lot is {:.0f} m long{}", need_text(wanted),
+                               request.lot_length->value(),
+                               request.lot_width
+                                   ? fmt::format(" and {:.0f} m wide", request.lot_width->value())
+                                   : ""),
+                   fmt::format("--speed {:.0f} or less, or a larger lot", fits)});
     } else {
       plan.speed_kmh = std::min(wanted, request.speed ? wanted : fits);
     }
@@ -63,41 +76,49 @@ void choose_speed(SessionPlan& plan) {
   if (const auto need = lot_need(request.lot, from_kmh(plan.speed_kmh)))
     plan.need = *need;
   else
-    plan.blockers.push_back({"slope", "on this slope and surface no brake is sure to hold the car",
-                             "a level lot, or more grip"});
+    block(plan, {"slope", "on this slope and surface no brake is sure to hold the car",
+                 "a level lot, or more grip"});
 }
 
 RecordingPlan record_with(const std::vector<Look>& looks, const SessionRequest& request,
-                          double active_s) {
-  return plan_recording(looks, request.recorder, active_s, {.most_stops = request.most_stops - 1});
+                          const Recorder& recorder) {
+  return plan_recording(looks, recorder, {.most_stops = request.most_stops - 1});
 }
 
 // What else would let the log answer, each tried with the same arithmetic.
 std::vector<Help> find_helps(const SessionPlan& plan, const CarFacts& car) {
+  const SessionRequest& request = plan.request;
   std::vector<Help> helps;
-  const auto try_out = [&](std::string change, std::string_view surface, double kmh,
-                           const Recorder& recorder, bool fronts_only) {
-    const StopForecast forecast = published_forecast(surface, from_kmh(kmh));
-    std::vector<Look> looks = session_looks(car, forecast);
-    if (fronts_only)
-      std::erase_if(looks, [](const Look& look) { return !is_front(look.corners.front()); });
-    SessionRequest request = plan.request;
-    request.recorder = recorder;
-    const RecordingPlan tried = record_with(looks, request, forecast.active_s);
+  const auto try_out = [&](std::string change, const std::vector<Look>& looks,
+                           const Recorder& recorder) {
+    const RecordingPlan tried = record_with(looks, request, recorder);
     if (tried.reached) helps.push_back({std::move(change), tried.stops() + 1});
     return tried.reached;
   };
-  const std::string_view surface = plan.request.ground.name;
-  const Recorder& recorder = plan.request.recorder;
-  if (surface != "wet") try_out("a wet surface", "wet", plan.speed_kmh, recorder, false);
-  if (rounded_down(plan.fits_kmh) > plan.speed_kmh && plan.speed_kmh < 50.0)
-    try_out(fmt::format("entering at {:.0f} km/h, which the lot holds",
-                        std::min(50.0, rounded_down(plan.fits_kmh))),
-            surface, std::min(50.0, rounded_down(plan.fits_kmh)), recorder, false);
-  try_out("fronts in this session, rears in the next", surface, plan.speed_kmh, recorder, true);
+  const auto looks_on = [&](const Ground& ground, double kmh) {
+    return session_looks(car,
+                         forecast_run(car, ground, from_kmh(kmh), request.draws, request.seed));
+  };
+  const Ground& best = grounds().front();
+  if (request.ground.name != best.name)
+    try_out(fmt::format("{} ground", best.name), looks_on(best, plan.speed_kmh), request.recorder);
+  const double faster = std::min(50.0, rounded_down(plan.fits_kmh));
+  if (faster > plan.speed_kmh)
+    try_out(fmt::format("entering at {:.0f} km/h, which the lot holds", faster),
+            looks_on(request.ground, faster), request.recorder);
+  const auto only = [&](auto wanted) {
+    std::vector<Look> some = plan.looks;
+    std::erase_if(some, [&](const Look& look) { return !wanted(look); });
+    return some;
+  };
+  try_out("fronts in this session, rears in the next",
+          only([](const Look& look) { return is_front(look.corners.front()); }), request.recorder);
+  try_out("valves in this session, the wheels' answers in one with a faster recorder",
+          only([](const Look& look) { return look.role.quantity != QuantityKind::wheel_speed; }),
+          request.recorder);
   for (const double hz : {5.0, 10.0, 15.0, 20.0, 30.0, 50.0, 100.0})
-    if (try_out(fmt::format("a recorder with {:.0f}/s for each channel", hz), surface,
-                plan.speed_kmh, {.kind = Recorder::Kind::each, .rate_hz = hz}, false))
+    if (try_out(fmt::format("a recorder with {:.0f}/s for each channel", hz), plan.looks,
+                {.kind = Recorder::Kind::each, .rate_hz = hz}))
       break;
   return helps;
 }
@@ -120,6 +141,40 @@ void add_witness_run(SessionPlan& plan) {
       "speeds all the same: a wheel that locks would show.");
 }
 
+// The gates of every procedure driven that day; checks of the day itself are on its list instead.
+void gather_gates(SessionPlan& plan, const CarSheet& car, std::span<const Record> records,
+                  std::span<const Procedure> procedures) {
+  std::map<std::string, std::string> unused = plan.request.overrides;
+  std::set<std::string> seen;
+  for (const RouteStep& step : plan.route.steps) {
+    const auto procedure = std::find_if(procedures.begin(), procedures.end(),
+                                        [&](const Procedure& p) { return p.id == step.procedure; });
+    if (procedure == procedures.end() || !procedure->is_session) continue;
+    for (Block& found : blocks(car, records, procedures, *procedure, plan.request.day)) {
+      if (found.same_day || !seen.insert(found.id + found.procedure + found.record).second)
+        continue;
+      const auto reason = plan.request.overrides.find(found.id);
+      if (!found.hard) {
+        plan.advice.push_back(std::move(found));
+      } else if (reason != plan.request.overrides.end()) {
+        if (!found.may_override)
+          throw Error(ErrorKind::refused,
+                      fmt::format("--override {}: nothing overrides this: {}; it is cleared only "
+                                  "so: {}",
+                                  found.id, found.reason, found.clears));
+        unused.erase(found.id);
+        plan.overridden.push_back(std::move(found));
+      } else {
+        plan.blockers.push_back(std::move(found));
+      }
+    }
+  }
+  if (!unused.empty())
+    throw Error(ErrorKind::usage,
+                fmt::format("--override {}: nothing of that name can be overridden in this plan",
+                            unused.begin()->first));
+}
+
 void judge_daylight(SessionPlan& plan) {
   const SessionRequest& request = plan.request;
   if (!request.place) return;
@@ -131,20 +186,20 @@ void judge_daylight(SessionPlan& plan) {
   if (!request.start_min || !plan.light.set_min) return;
   const double end = *request.start_min + plan.timetable.end_min;
   if (end > *plan.light.set_min)
-    plan.blockers.push_back({"dark",
-                             fmt::format("the day's work ends at {}, the sun sets at {}",
-                                         clock(end), clock(*plan.light.set_min)),
-                             fmt::format("arrive at {} or earlier",
-                                         clock(*plan.light.set_min - plan.timetable.end_min))});
+    block(plan, {"dark",
+                 fmt::format("the day's work ends at {}, the sun sets at {}", clock(end),
+                             clock(*plan.light.set_min)),
+                 fmt::format("arrive at {} or earlier",
+                             clock(*plan.light.set_min - plan.timetable.end_min))});
   if (*request.start_min < *plan.light.rise_min)
-    plan.blockers.push_back(
-        {"dark", fmt::format("the sun rises at {}", clock(*plan.light.rise_min)), "arrive later"});
+    block(plan, {"dark", fmt::format("the sun rises at {}", clock(*plan.light.rise_min)),
+                 "arrive later"});
 }
 
 }  // namespace
 
 SessionPlan plan_session(const CarSheet& car, std::span<const Record> records,
-                         const SessionRequest& request) {
+                         std::span<const Procedure> procedures, const SessionRequest& request) {
   SessionPlan plan;
   plan.car = car.facts.name;
   plan.unit_kind = car.facts.unit_kind;
@@ -152,15 +207,16 @@ SessionPlan plan_session(const CarSheet& car, std::span<const Record> records,
   plan.request.lot.mu = request.ground.mu_low;
   plan.route = choose_route(car, records, request.day);
   if (!request.ground.fit_for_session)
-    plan.blockers.push_back(
-        {"surface", std::string(request.ground.remark), "another surface or another day"});
+    block(plan, {"surface", std::string(request.ground.remark), "another surface or another day"});
   if (request.permission.empty())
-    plan.blockers.push_back({"permission", "no permission for the lot is named",
-                             "the owner's written yes: --permission \"NAME, DATE\""});
+    block(plan, {"permission", "no permission for the lot is named",
+                 "the owner's written yes: --permission \"NAME, DATE\""});
+  gather_gates(plan, car, records, procedures);
   choose_speed(plan);
-  plan.forecast = published_forecast(request.ground.name, from_kmh(plan.speed_kmh));
+  plan.forecast = forecast_run(car.facts, request.ground, from_kmh(plan.speed_kmh), request.draws,
+                               request.seed);
   plan.looks = session_looks(car.facts, plan.forecast);
-  plan.recording = record_with(plan.looks, request, plan.forecast.active_s);
+  plan.recording = record_with(plan.looks, request, request.recorder);
   if (!plan.recording.reached) plan.helps = find_helps(plan, car.facts);
   add_witness_run(plan);
   lay_out_runs(plan, car, records);

@@ -1,5 +1,7 @@
 #pragma once
 
+#include <cstdint>
+#include <map>
 #include <optional>
 #include <span>
 #include <string>
@@ -13,7 +15,9 @@
 #include "plan/lot.h"
 #include "plan/recording.h"
 #include "plan/route.h"
+#include "procedure/procedure.h"
 #include "record/record.h"
+#include "schedule/gate.h"
 
 namespace stopledger {
 
@@ -30,16 +34,11 @@ struct SessionRequest {
   std::optional<GeoPlace> place;
   int utc_offset_min = 0;
   HeatCase heat;
+  int draws = 80;          ///< simulated stops behind each chance
+  std::uint64_t seed = 1;  ///< of those draws
   std::string permission;  ///< whose, and its date
   std::string driver, helper, address;
-};
-
-/// Something that forbids the session; what shows it and what would clear it.
-struct Blocker {
-  std::string id;        ///< "lot-too-short"
-  std::string reason;    ///< names the record or the field
-  std::string clears;    ///< what to do
-  bool absolute = true;  ///< no written reason gets past it
+  std::map<std::string, std::string> overrides;  ///< block id -> the written reason, kept
 };
 
 enum class RunPurpose { warm_up, first_abs, recorded };
@@ -88,13 +87,15 @@ struct SessionPlan {
   std::string car;
   UnitKind unit_kind = UnitKind::unknown;
   SessionRequest request;
-  std::vector<Blocker> blockers;   ///< empty: go, if the list of the day is all yes
+  std::vector<Block> blockers;     ///< empty: go, if the list of the day is all yes
+  std::vector<Block> overridden;   ///< got past with a written reason
+  std::vector<Block> advice;       ///< soft ones
   std::vector<std::string> notes;  ///< what was assumed
   RouteChoice route;
   double fits_kmh = 0.0;   ///< highest entry speed of the lot; 0 when no length was given
   double speed_kmh = 0.0;  ///< planned
   LotNeed need;            ///< at the planned speed
-  StopForecast forecast;
+  RunForecast forecast;
   std::vector<Look> looks;
   RecordingPlan recording;
   std::vector<Help> helps;
@@ -108,11 +109,13 @@ struct SessionPlan {
 };
 
 /// The looks that a session on this car owes: releases of every channel, and the wheels' answers.
-std::vector<Look> session_looks(const CarFacts& car, const StopForecast& forecast);
+std::vector<Look> session_looks(const CarFacts& car, const RunForecast& forecast);
 
 /// Plans one session. `records`: those of the car that stand, by day.
-/// Does not throw: what forbids the session is a blocker in the answer.
+///
+/// What forbids the session is a block in the answer, the lot and the permission included.
+/// Errors: usage, for an override of something that nothing overrides.
 SessionPlan plan_session(const CarSheet& car, std::span<const Record> records,
-                         const SessionRequest& request);
+                         std::span<const Procedure> procedures, const SessionRequest& request);
 
 }  // namespace stopledger

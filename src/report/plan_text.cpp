@@ -6,30 +6,13 @@
 #include <cmath>
 #include <iterator>
 
+#include "report/wrap.h"
+
 namespace stopledger {
 namespace {
 
-constexpr std::size_t width = 96;
-
-// Text folded at spaces; following lines start under the first word.
 void fold(std::string& out, std::string_view lead, std::string_view text) {
-  std::string line(lead);
-  const std::string indent(lead.size(), ' ');
-  bool fresh = true;
-  while (!text.empty()) {
-    const std::size_t end = std::min(text.find(' '), text.size());
-    const std::string_view word = text.substr(0, end);
-    if (!fresh && line.size() + 1 + word.size() > width) {
-      out += line + "\n";
-      line = indent;
-      fresh = true;
-    }
-    if (!fresh) line += ' ';
-    line += word;
-    fresh = false;
-    text.remove_prefix(std::min(end + 1, text.size()));
-  }
-  out += line + "\n";
+  out += wrap(lead, text, 96);
 }
 
 std::string clock_or_offset(const SessionPlan& plan, double minutes) {
@@ -167,10 +150,13 @@ std::string plan_text(const SessionPlan& plan, const PlanTexts& texts) {
        plan.go() ? "if every line of the list before the drive is a yes on the day."
                  : "what stands in the way comes first below.");
   out += fmt::format("Session with {} on {}\n", plan.car, format_day(request.day));
-  for (const Blocker& blocker : plan.blockers) {
+  for (const Block& blocker : plan.blockers) {
     fold(out, fmt::format("  {:<14} ", blocker.id), blocker.reason);
     fold(out, "                 clears it: ", blocker.clears);
   }
+  for (const Block& past : plan.overridden)
+    fold(out, fmt::format("  overridden: {:<4} ", past.id),
+         fmt::format("{}. Reason given: {}", past.reason, request.overrides.at(past.id)));
   out += "\nIn short\n";
   fold(out, "  ",
        fmt::format(
@@ -192,6 +178,8 @@ std::string plan_text(const SessionPlan& plan, const PlanTexts& texts) {
   if (!request.ground.remark.empty())
     fold(out, "  ", fmt::format("Surface {}: {}", request.ground.name, request.ground.remark));
   for (const std::string& note : plan.notes) fold(out, "  Note: ", note);
+  for (const Block& soft : plan.advice)
+    fold(out, "  Advice: ", fmt::format("{}; {}", soft.reason, soft.clears));
 
   out += "\nCautions\n";
   for (const auto& [id, text] : texts.cautions) fold(out, fmt::format("  {:<4} ", id), text);

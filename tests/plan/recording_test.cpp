@@ -10,25 +10,25 @@ using namespace stopledger;
 
 namespace {
 
-Look release(Corner corner, double length_s, double rate_hz) {
+// `count` pulses of one length in every stop.
+Look release(Corner corner, double length_s, int count) {
   return {Role::at(QuantityKind::outlet, corner),
           {corner},
-          {.length_median_s = length_s, .length_spread_ln = 0.3, .rate_median_hz = rate_hz},
+          {Pulses(static_cast<std::size_t>(count), length_s)},
           1,
           0.0};
 }
 
-// Least number of stops when every stop may have its own columns. Pulses of known length and rate:
-// misses of several stops then multiply, which is all that this search knows of the chance.
-int best_by_brute_force(const std::vector<Look>& looks, const Recorder& recorder, double active_s,
-                        double aim, int most) {
+// Least number of stops when every stop may have its own columns. One draw
+// only: misses of several stops then multiply, which is all that this search knows of the chance.
+int best_by_brute_force(const std::vector<Look>& looks, const Recorder& recorder, double aim,
+                        int most) {
   const unsigned sets = 1U << looks.size();
   std::vector<std::vector<double>> miss(sets, std::vector<double>(looks.size(), 1.0));
   for (unsigned set = 1; set < sets; ++set) {
-    const auto interval = recorder.interval_s(__builtin_popcount(set) + 1);  // and the clock
+    const int columns = __builtin_popcount(set) + 1;  // and the clock
     for (std::size_t i = 0; i < looks.size(); ++i)
-      if (interval && (set >> i & 1U) != 0)
-        miss[set][i] = 1.0 - look_chance(looks[i], *interval, recorder.jitter, active_s, 1);
+      if ((set >> i & 1U) != 0) miss[set][i] = 1.0 - look_chance(looks[i], recorder, columns, 1);
   }
   std::function<bool(int, unsigned, std::vector<double>)> reach =
       [&](int stops, unsigned from, const std::vector<double>& missed) {
@@ -52,21 +52,19 @@ int best_by_brute_force(const std::vector<Look>& looks, const Recorder& recorder
 TEST_CASE("the plan is within one stop of the best by brute force", "[plan][recording]") {
   int cases = 0, exact = 0;
   for (const char* budget : {"4/s", "8/s", "15/s", "30/s", "3/s each", "10/s block max 3"})
-    for (const double rear_rate : {4.0, 2.0, 1.0})
+    for (const int rear : {8, 4, 2})
       for (const double length : {0.03, 0.06, 0.12})
         for (const int count : {2, 3, 4}) {
-          std::vector<Look> looks{
-              release(Corner::fl, length, 4.0), release(Corner::fr, length, 4.0),
-              release(Corner::rl, length, rear_rate), release(Corner::rr, length, rear_rate)};
+          std::vector<Look> looks{release(Corner::fl, length, 8), release(Corner::fr, length, 8),
+                                  release(Corner::rl, length, rear),
+                                  release(Corner::rr, length, rear)};
           looks.resize(static_cast<std::size_t>(count));
           const Recorder recorder = parse_recorder(budget);
-          // Whole numbers of pulses in a stop, so that misses multiply exactly.
-          const double active_s = 2.0;
-          const auto plan = plan_recording(looks, recorder, active_s, {.most_stops = 40});
+          const auto plan = plan_recording(looks, recorder, {.most_stops = 40});
           const int most = 8;
           if (plan.stops() > most) continue;  // brute force grows as 15^stops
-          const int best = best_by_brute_force(looks, recorder, active_s, 0.95, most);
-          INFO(budget << " rear " << rear_rate << " length " << length << " looks " << count);
+          const int best = best_by_brute_force(looks, recorder, 0.95, most);
+          INFO(budget << " rear " << rear << " length " << length << " looks " << count);
           CHECK(plan.reached);
           CHECK(plan.stops() <= best + 1);
           CHECK(plan.stops() >= best);
@@ -79,9 +77,9 @@ TEST_CASE("the plan is within one stop of the best by brute force", "[plan][reco
 }
 
 TEST_CASE("every look of the plan has its promised chance", "[plan][recording]") {
-  const std::vector<Look> looks{release(Corner::fl, 0.04, 3.0), release(Corner::fr, 0.04, 3.0),
-                                release(Corner::rl, 0.04, 1.5), release(Corner::rr, 0.04, 1.5)};
-  const auto plan = plan_recording(looks, parse_recorder("8/s"), 2.0, {.most_stops = 40});
+  const std::vector<Look> looks{release(Corner::fl, 0.04, 6), release(Corner::fr, 0.04, 6),
+                                release(Corner::rl, 0.04, 3), release(Corner::rr, 0.04, 3)};
+  const auto plan = plan_recording(looks, parse_recorder("8/s"), {.most_stops = 40});
   CHECK(plan.reached);
   std::multiset<std::size_t> served;
   for (const RunKind& run : plan.runs) {
@@ -94,7 +92,8 @@ TEST_CASE("every look of the plan has its promised chance", "[plan][recording]")
       // One stop less would not do for at least one look of the kind.
     }
     CHECK(std::any_of(run.looks.begin(), run.looks.end(), [&](std::size_t i) {
-      return look_chance(looks[i], run.interval_s, 0.15, 2.0, run.stops - 1) < 0.95;
+      return look_chance(looks[i], parse_recorder("8/s"), static_cast<int>(run.columns.size()),
+                         run.stops - 1) < 0.95;
     }));
   }
   CHECK(served == std::multiset<std::size_t>{0, 1, 2, 3});
@@ -102,14 +101,11 @@ TEST_CASE("every look of the plan has its promised chance", "[plan][recording]")
 
 TEST_CASE("what cannot be reached is said, and the stops stay within the session",
           "[plan][recording]") {
-  std::vector<Look> looks{release(Corner::fl, 0.02, 3.0), release(Corner::fr, 0.02, 3.0)};
+  std::vector<Look> looks{release(Corner::fl, 0.02, 4), release(Corner::fr, 0.02, 4)};
   // A wheel's answer needs 12 looks a second: no count of stops makes up for 4.
-  looks.push_back({Role::at(QuantityKind::wheel_speed, Corner::fl),
-                   {Corner::fl},
-                   {.length_median_s = 0.15, .rate_median_hz = 3.0},
-                   2,
-                   12.0});
-  const auto plan = plan_recording(looks, parse_recorder("4/s"), 1.5, {.most_stops = 7});
+  looks.push_back(
+      {Role::at(QuantityKind::wheel_speed, Corner::fl), {Corner::fl}, {Pulses(4, 0.15)}, 2, 12.0});
+  const auto plan = plan_recording(looks, parse_recorder("4/s"), {.most_stops = 7});
   CHECK_FALSE(plan.reached);
   CHECK(plan.unreachable == std::vector<std::size_t>{2});
   CHECK(plan.stops() <= 7);

@@ -1,0 +1,251 @@
+#include <fmt/format.h>
+
+#include <CLI/CLI.hpp>
+#include <charconv>
+#include <ctime>
+#include <fstream>
+#include <memory>
+#include <nlohmann/json.hpp>
+#include <ostream>
+
+#include "base/error.h"
+#include "command/commands.h"
+#include "command/ledger_use.h"
+#include "plan/session.h"
+#include "procedure/library.h"
+#include "record/ledger.h"
+#include "record/measure.h"
+#include "report/plan_html.h"
+#include "report/plan_json.h"
+#include "report/plan_text.h"
+
+namespace stopledger {
+
+namespace {
+
+struct PlanOptions {
+  std::string car, date, lot_length, lot_width, surface = "wet", recorder, start, place, utc_offset,
+                                                permission, driver, helper, address, html,
+                                                paper = "a4", who, own_procedures;
+  std::vector<std::string> overrides;
+  double slope_pct = 0.0, speed_kmh = 0.0, ambient_c = 20.0;
+  int most_stops = 12;
+  bool json = false, save = false;
+};
+
+[[noreturn]] void refuse(std::string_view option, std::string_view text, std::string_view why) {
+  throw Error(ErrorKind::usage, fmt::format("{} \"{}\": {}", option, text, why));
+}
+
+double number(std::string_view option, std::string_view text, double low, double high,
+              std::string_view what) {
+  double value = 0.0;
+  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
+  if (error != std::errc{} || end != text.data() + text.size() || !(value >= low && value <= high))
+    refuse(option, text, fmt::format("write {} from {} to {}", what, low, high));
+  return value;
+}
+
+// "150", "150 m" or "500 ft".
+Metres lot_measure(std::string_view option, const std::string& text) {
+  double metres = 0.0;
+  try {
+    metres = parse_measure(text, Dimension::length, "m") / 1000.0;
+  } catch (const Error& error) {
+    refuse(option, text, error.what());
+  }
+  // Beyond 5 km it is no lot but a slip of the pen.
+  if (!(metres > 0.0 && metres <= 5000.0)) refuse(option, text, "a lot has 1 to 5000 m");
+  return Metres(metres);
+}
+
+int clock_minutes(std::string_view option, std::string_view text) {
+  const auto colon = text.find(':');
+  int hours = 0, minutes = 0;
+  const auto whole = [](std::string_view part, int& value) {
+    const auto [end, error] = std::from_chars(part.data(), part.data() + part.size(), value);
+    return error == std::errc{} && end == part.data() + part.size() && !part.empty();
+  };
+  if (colon == std::string_view::npos || !whole(text.substr(0, colon), hours) ||
+      !whole(text.substr(colon + 1), minutes) || hours < 0 || hours > 23 || minutes < 0 ||
+      minutes > 59)
+    refuse(option, text, "write the clock time as HH:MM, 00:00 to 23:59");
+  return 60 * hours + minutes;
+}
+
+GeoPlace geo_place(std::string_view text) {
+  const auto comma = text.find(',');
+  if (comma == std::string_view::npos)
+    refuse("--place", text, "write latitude,longitude in degrees, such as 52.1,10.4");
+  return {number("--place", text.substr(0, comma), -90.0, 90.0, "a latitude"),
+          number("--place", text.substr(comma + 1), -180.0, 180.0, "a longitude")};
+}
+
+// "+2", "-03:30"; else the offset that this computer's zone has on that day.
+int utc_offset(std::string_view text, Day day) {
+  if (text.empty()) {
+    std::tm noon{};
+    noon.tm_year = static_cast<int>(day.year()) - 1900;
+    noon.tm_mon = static_cast<int>(static_cast<unsigned>(day.month())) - 1;
+    noon.tm_mday = static_cast<int>(static_cast<unsigned>(day.day()));
+    noon.tm_hour = 12;
+    noon.tm_isdst = -1;
+    std::mktime(&noon);
+    return static_cast<int>(noon.tm_gmtoff / 60);
+  }
+  std::string_view rest = text;
+  const int sign = rest.front() == '-' ? -1 : 1;
+  if (rest.front() == '+' || rest.front() == '-') rest.remove_prefix(1);
+  if (rest.find(':') != std::string_view::npos) return sign * clock_minutes("--utc-offset", rest);
+  return sign * static_cast<int>(60.0 * number("--utc-offset", rest, 0.0, 14.0, "hours"));
+}
+
+SessionRequest request_of(const PlanOptions& options, const Context& context) {
+  SessionRequest request;
+  request.day = context.today;
+  if (!options.date.empty()) {
+    const auto day = parse_day(options.date);
+    if (!day) refuse("--date", options.date, "this is not a day; write YYYY-MM-DD");
+    request.day = *day;
+  }
+  if (request.day < context.today)
+    refuse("--date", options.date,
+           fmt::format("that day has passed (today is {})", format_day(context.today)));
+  if (!options.lot_length.empty())
+    request.lot_length = lot_measure("--lot-length", options.lot_length);
+  if (!options.lot_width.empty()) request.lot_width = lot_measure("--lot-width", options.lot_width);
+  const auto ground = find_ground(options.surface);
+  if (!ground) {
+    std::string names;
+    for (const Ground& known : grounds())
+      names += fmt::format("{}{}", names.empty() ? "" : ", ", known.name);
+    refuse("--surface", options.surface, "choose one of " + names);
+  }
+  request.ground = *ground;
+  request.recorder = parse_recorder(options.recorder);
+  request.lot.slope = options.slope_pct / 100.0;
+  if (options.speed_kmh > 0.0) request.speed = from_kmh(options.speed_kmh);
+  request.most_stops = options.most_stops;
+  if (!options.start.empty()) request.start_min = clock_minutes("--start", options.start);
+  if (!options.place.empty()) request.place = geo_place(options.place);
+  request.utc_offset_min = utc_offset(options.utc_offset, request.day);
+  request.heat.ambient_c = options.ambient_c;
+  request.permission = options.permission;
+  request.driver = options.driver;
+  request.helper = options.helper;
+  request.address = options.address;
+  for (const std::string& text : options.overrides) {
+    const auto equals = text.find('=');
+    if (equals == std::string::npos || equals == 0 || equals + 1 == text.size())
+      refuse("--override", text, "write NAME=REASON; the reason is kept with the plan");
+    request.overrides[text.substr(0, equals)] = text.substr(equals + 1);
+  }
+  return request;
+}
+
+PlanTexts texts_of(const SessionPlan& plan, std::span<const Procedure> procedures) {
+  PlanTexts texts;
+  for (const std::string& id : plan.cautions) texts.cautions.emplace_back(id, caution_text(id));
+  for (const RouteStep& step : plan.route.steps)
+    if (const Procedure* procedure = look_up(procedures, step.procedure))
+      for (const std::string& condition : procedure->stop_conditions)
+        if (procedure->is_session &&
+            std::find(texts.stop_conditions.begin(), texts.stop_conditions.end(), condition) ==
+                texts.stop_conditions.end())
+          texts.stop_conditions.push_back(condition);
+  return texts;
+}
+
+void write_file(const std::string& path, const std::string& text) {
+  std::ofstream file(path, std::ios::binary);
+  file << text;
+  file.close();
+  if (!file) throw Error(ErrorKind::file, {path, 0}, "could not be written");
+}
+
+// An earlier session that nobody closed: its after-run check may hold the reason not to drive.
+void block_on_open_plans(SessionPlan& plan, const Ledger& ledger) {
+  for (const KeptPlan& kept : ledger.plans_of(plan.car)) {
+    if (!kept.open || kept.day >= plan.request.day) continue;
+    Block open;
+    open.id = "session-open";
+    open.reason = fmt::format("plan {} for {} was never closed", kept.id, format_day(kept.day));
+    open.clears = fmt::format("stopledger plan close {0} ... (or --not-driven REASON)", kept.id);
+    plan.blockers.push_back(std::move(open));
+  }
+}
+
+void make_plan(const PlanOptions& options, Context& context) {
+  if (options.recorder.empty())
+    throw Error(ErrorKind::usage,
+                "--recorder is missing: how many values a second does it bring? Such as \"8/s\"");
+  const SessionRequest request = request_of(options, context);
+  const auto procedures = load_procedures(
+      options.own_procedures.empty() ? std::nullopt : std::optional(options.own_procedures));
+  Ledger ledger = open_ledger(context, options.save ? Ledger::Mode::write : Ledger::Mode::read);
+  const CarSheet car = ledger.car(pick_car(ledger, options.car));
+  const auto records = ledger.records_of(car.facts.name);
+  SessionPlan plan = plan_session(car, records, procedures, request);
+  block_on_open_plans(plan, ledger);
+  const PlanTexts texts = texts_of(plan, procedures);
+  const std::string html =
+      plan_html(plan, texts, options.paper == "a4" ? Paper::a4 : Paper::letter);
+  if (!options.html.empty()) write_file(options.html, html);
+  std::string saved;
+  if (options.save) {
+    auto body = nlohmann::ordered_json::parse(plan_json(plan, texts));
+    body["sheet_html"] = html;
+    const auto id =
+        ledger.add_plan(plan.car, request.day, body.dump(), stamp_of(context, options.who));
+    saved = fmt::format("\nSaved as plan {}. After the runs: stopledger plan close {}\n", id, id);
+  }
+  context.out << (options.json ? plan_json(plan, texts) : plan_text(plan, texts) + saved);
+  context.exit = plan.go() ? ExitCode::yes : ExitCode::no;
+}
+
+}  // namespace
+
+void add_plan(CLI::App& app, Context& context) {
+  auto* plan =
+      app.add_subcommand("plan", "Plan a session: lot, speed, runs, what to record; go or no-go");
+  const auto options = std::make_shared<PlanOptions>();
+  plan->add_option("--car", options->car, "the car; not needed when there is only one");
+  plan->add_option("--date", options->date, "day of the session, YYYY-MM-DD (today)");
+  plan->add_option("--lot-length", options->lot_length,
+                   "free length, such as \"150 m\" or \"500 ft\"");
+  plan->add_option("--lot-width", options->lot_width, "free width");
+  plan->add_option("--slope", options->slope_pct,
+                   "in driving direction, percent; downhill negative")
+      ->check(CLI::Range(-10.0, 10.0));
+  plan->add_option("--surface", options->surface, "wet, dry, gravel, snow, ... (wet)");
+  plan->add_option("--recorder", options->recorder,
+                   "its budget: \"8/s\", \"5/s each\", \"10/s block\"");
+  plan->add_option("--speed", options->speed_kmh, "entry speed wanted, km/h")
+      ->check(CLI::Range(20.0, 60.0));
+  plan->add_option("--max-stops", options->most_stops, "most ABS stops in the session (12)")
+      ->check(CLI::Range(2, 12));
+  plan->add_option("--start", options->start, "arrival at the lot, HH:MM");
+  plan->add_option("--place", options->place, "LATITUDE,LONGITUDE in degrees, for daylight");
+  plan->add_option("--utc-offset", options->utc_offset,
+                   "of the lot's clock, such as +2 (this computer's)");
+  plan->add_option("--ambient", options->ambient_c, "air, degC (20)")
+      ->check(CLI::Range(-30.0, 50.0));
+  plan->add_option("--permission", options->permission, "who allows it in writing, and its date");
+  plan->add_option("--driver", options->driver);
+  plan->add_option("--helper", options->helper);
+  plan->add_option("--address", options->address, "of the lot, for an emergency call");
+  plan->add_option("--override", options->overrides,
+                   "NAME=REASON: go on in spite of a block; kept");
+  plan->add_option("--procedures", options->own_procedures, "folder of your own procedures");
+  plan->add_flag("--json", options->json, "one JSON document instead of text");
+  plan->add_option("--html", options->html, "write the sheet for printing")->type_name("FILE");
+  plan->add_option("--paper", options->paper, "a4 or letter")
+      ->check(CLI::IsMember({"a4", "letter"}));
+  plan->add_flag("--save", options->save, "keep the plan in the ledger");
+  plan->add_option("--who", options->who, "who plans (STOPLEDGER_WHO)");
+  plan->callback([=, &context] {
+    if (plan->get_subcommands().empty()) make_plan(*options, context);
+  });
+}
+
+}  // namespace stopledger

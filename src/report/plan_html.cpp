@@ -1,0 +1,187 @@
+#include "report/plan_html.h"
+
+#include <fmt/format.h>
+
+#include <cmath>
+
+#include "plan/day_list.h"
+#include "report/lot_svg.h"
+
+namespace stopledger {
+namespace {
+
+std::string escaped(std::string_view text) {
+  std::string out;
+  for (const char c : text) {
+    switch (c) {
+      case '&':
+        out += "&amp;";
+        break;
+      case '<':
+        out += "&lt;";
+        break;
+      case '>':
+        out += "&gt;";
+        break;
+      case '"':
+        out += "&quot;";
+        break;
+      default:
+        out += c;
+    }
+  }
+  return out;
+}
+
+constexpr std::string_view style = R"(
+*{box-sizing:border-box;margin:0}
+body{font:10.5pt/1.2 Arial,"Liberation Sans","DejaVu Sans Condensed",sans-serif;color:#000;background:#fff}
+.page{page-break-after:always}
+.page:last-child{page-break-after:auto}
+h1{font-size:17pt}h2{font-size:12pt;margin:1.6mm 0 .6mm;border-bottom:.4mm solid #000}
+.answer{font-size:14pt;font-weight:bold;border:.8mm solid #000;padding:1mm 2mm;margin:1mm 0}
+.two{columns:2;column-gap:6mm}
+.two>*{break-inside:avoid;margin-bottom:.4mm}
+.stop{border:1.2mm solid #000;padding:1mm 2mm;margin-top:2mm}
+.stop h2{border:0;margin:0}
+.box{display:inline-block;width:4.2mm;height:4.2mm;border:.35mm solid #000;margin-right:1.6mm;
+vertical-align:-.6mm}
+.item{padding-left:6mm;text-indent:-6mm}
+.blank{display:inline-block;border-bottom:.3mm solid #000;min-width:14mm;height:4mm;text-indent:0}
+.wide{min-width:60mm}
+.fill{margin:1.2mm 0}
+table{border-collapse:collapse;width:100%}
+td,th{border:.25mm solid #000;padding:.5mm 1mm;text-align:left;font-size:10pt;height:5.9mm}
+th{height:auto}
+td.c{text-align:center}
+.set td{border:0;height:auto;padding-top:1mm;font-weight:bold}
+small{font-size:9pt}
+)";
+
+std::string clock(const SessionPlan& plan, double minutes) {
+  const int m = static_cast<int>(std::lround(minutes)) + plan.request.start_min.value_or(0);
+  return plan.request.start_min ? fmt::format("{:02}:{:02}", m / 60 % 24, m % 60)
+                                : fmt::format("+{}:{:02}", m / 60, m % 60);
+}
+
+std::string filled(std::string_view text, std::string_view css = "blank wide") {
+  return text.empty() ? fmt::format("<span class=\"{}\"></span>", css)
+                      : fmt::format("<b>{}</b>", escaped(text));
+}
+
+// No sheet to drive by as long as something forbids the session: only what would clear it.
+std::string no_go_page(const SessionPlan& plan) {
+  std::string out = fmt::format(
+      "<section class=\"page\"><h1>{}, {}</h1>\n<p class=\"answer\">NO-GO: do not drive this "
+      "session</p>\n",
+      escaped(plan.car), format_day(plan.request.day));
+  for (const Block& block : plan.blockers)
+    out += fmt::format(
+        "<h2>{}</h2><p>{}</p><p class=\"item\"><span class=\"box\"></span>Clears it: {}</p>\n",
+        escaped(block.id), escaped(block.reason), escaped(block.clears));
+  return out +
+         "<p class=\"fill\">When all is cleared and recorded, plan again: the sheet for the lot "
+         "is printed then.</p></section>\n";
+}
+
+std::string checklist_page(const SessionPlan& plan, const PlanTexts& texts) {
+  const SessionRequest& request = plan.request;
+  std::string out = fmt::format("<section class=\"page\"><h1>{}, {}: before the drive</h1>\n",
+                                escaped(plan.car), format_day(request.day));
+  out += "<p class=\"answer\">GO only if every box below is ticked yes</p>\n";
+  for (const Block& past : plan.overridden)
+    out += fmt::format("<p><b>Overridden</b> {}. Reason: {}</p>\n", escaped(past.reason),
+                       escaped(request.overrides.at(past.id)));
+  out += fmt::format(
+      "<p class=\"fill\">Permission (who, date): {} &ensp; Driver: {} &ensp; Helper: {}</p>\n",
+      filled(request.permission), filled(request.driver, "blank"), filled(request.helper, "blank"));
+  out += fmt::format("<p class=\"fill\">EMERGENCY: this place is {}</p>\n",
+                     filled(request.address, "blank wide"));
+  out += "<h2>Cautions</h2><div class=\"two\">\n";
+  for (const auto& [id, text] : texts.cautions)
+    out += fmt::format("<p><small><b>{}</b> {}</small></p>\n", escaped(id), escaped(text));
+  out += "</div>\n";
+  out += "<div class=\"stop\"><h2>STOP AT ONCE WHEN</h2><div class=\"two\">\n";
+  for (const std::string& condition : texts.stop_conditions)
+    out += fmt::format("<p>&bull; {}</p>\n", escaped(condition));
+  out += "</div></div>\n<h2>Every line a yes, or no session</h2><div class=\"two\">\n";
+  for (const DayItem& item : day_list())
+    out += fmt::format(
+        "<p class=\"item\"><span class=\"box\"></span>{}{}</p>\n", escaped(item.text),
+        item.blank.empty() ? ""
+                           : fmt::format(" <span class=\"blank\"></span> {}", escaped(item.blank)));
+  out += "</div></section>\n";
+  return out;
+}
+
+std::string runs_table(const SessionPlan& plan) {
+  std::string out =
+      "<table><tr><th>Run = log name</th><th>at</th><th>km/h</th><th>shows</th><th>then "
+      "roll</th><th>km/h at pedal</th><th>pedal felt</th><th>who saw what</th></tr>\n";
+  for (const Run& run : plan.runs) {
+    if (run.new_columns) {
+      std::string columns;
+      for (const Role& role : run.columns)
+        columns += (columns.empty() ? "" : ", ") + column_words(role);
+      out += fmt::format(
+          "<tr class=\"set\"><td colspan=\"8\"><span class=\"box\"></span>choose: {}</td></tr>\n",
+          escaped(columns));
+    }
+    out += fmt::format(
+        "<tr><td><b>{}</b></td><td class=\"c\">{}</td><td class=\"c\"><b>{:.0f}</b></td><td>{}</td>"
+        "<td class=\"c\">{:.0f}:{:02.0f}</td><td></td><td></td><td></td></tr>\n",
+        run_name(run), clock(plan, run.start_min), run.speed_kmh, escaped(run.shows),
+        std::floor(run.rest_s / 60.0), std::fmod(run.rest_s, 60.0));
+  }
+  return out + "</table>\n";
+}
+
+std::string runs_page(const SessionPlan& plan, double width_mm) {
+  std::string out =
+      fmt::format("<section class=\"page\"><h1>{}, {}: runs on {}</h1>\n", escaped(plan.car),
+                  format_day(plan.request.day), escaped(plan.request.ground.name));
+  out += lot_svg(plan, width_mm);
+  out += "<p>";
+  for (const std::string_view line : driver_lines(plan.unit_kind))
+    out += fmt::format("{}<br>", escaped(line));
+  out +=
+      "</p>\n<p><b>Before each run:</b> 5 s standstill, three taps on the pedal. <b>After the "
+      "first ABS stop:</b> stand still; level, pedal, leaks, lamp.</p>\n";
+  out += runs_table(plan);
+  out +=
+      "<h2>After the runs</h2><div class=\"two\">\n"
+      "<p class=\"item\"><span class=\"box\"></span>Every log saved and opened before leaving</p>\n"
+      "<p class=\"item\"><span class=\"box\"></span>Rolled 5 min; no parking brake on hot "
+      "brakes</p>\n"
+      "<p class=\"item\"><span class=\"box\"></span>Pedal <span class=\"blank\"></span> mm; longer "
+      "than before: DO NOT DRIVE</p>\n"
+      "<p class=\"item\"><span class=\"box\"></span>Level <span class=\"blank\"></span> %; nothing "
+      "wet</p>\n"
+      "<p class=\"item\"><span class=\"box\"></span>Wheels, degC: FL <span class=\"blank\"></span> "
+      "FR "
+      "<span class=\"blank\"></span><br>RL <span class=\"blank\"></span> RR <span "
+      "class=\"blank\"></span></p>\n"
+      "<p class=\"item\"><span class=\"box\"></span>Tyres; wheel nuts when cool; again after 50 to "
+      "100 km</p>\n"
+      "<p class=\"item\"><span class=\"box\"></span>Codes read and kept, lamps as before</p>\n"
+      "<p class=\"item\"><span class=\"box\"></span>Decision: clean / re-flush / repair</p></div>\n"
+      "<p class=\"fill\">Signed, driver <span class=\"blank wide\"></span> who clears the car "
+      "<span "
+      "class=\"blank wide\"></span></p>\n";
+  return out + "</section>\n";
+}
+
+}  // namespace
+
+std::string plan_html(const SessionPlan& plan, const PlanTexts& texts, Paper paper) {
+  const bool a4 = paper == Paper::a4;
+  return fmt::format(
+             "<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\">\n<title>Session {} "
+             "{}</title>\n<style>@page{{size:{};margin:8mm 10mm}}{}</style></head><body>\n",
+             escaped(plan.car), format_day(plan.request.day), a4 ? "A4" : "letter", style) +
+         (plan.go() ? checklist_page(plan, texts) + runs_page(plan, a4 ? 190.0 : 195.9)
+                    : no_go_page(plan)) +
+         "</body></html>\n";
+}
+
+}  // namespace stopledger
