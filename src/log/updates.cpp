@@ -79,27 +79,27 @@ StepSize step_size(const std::vector<std::span<const Change>>& runs) {
   return {q, checked >= 5 && near * 10 >= checked * 9};
 }
 
-/// Largest period on whose lattice nearly all spacings lie, when chance cannot explain it.
-std::optional<double> lattice_period(const std::vector<double>& spacings) {
+/// Largest period on whose lattice nearly all spacings lie within `tolerance` (a share of the
+/// period), when chance cannot explain it.
+std::optional<double> lattice_period(const std::vector<double>& spacings, double tolerance) {
   if (spacings.size() < 6) return std::nullopt;
   std::optional<double> best;
   for (int p = 2; p <= 256; ++p) {
-    const double tolerance = p < 8 ? 0.0 : std::floor(p * 0.13);
-    const double chance = (2.0 * tolerance + 1.0) / p;
-    std::size_t on = 0, single = 0;
+    const double room = std::floor(p * tolerance);
+    const double chance = (2.0 * room + 1.0) / p;
+    double on = 0.0, single = 0.0, weighted = 0.0, weight = 0.0;
     for (const double spacing : spacings) {
       const double multiple = std::round(spacing / p);
-      // Far multiples lie near some lattice point anyway.
-      if (multiple < 1.0 || std::abs(spacing - multiple * p) > tolerance * std::min(multiple, 2.0))
-        continue;
-      ++on;
-      single += multiple == 1.0 ? 1 : 0;
+      if (multiple < 1.0 || std::abs(spacing - multiple * p) > room) continue;
+      on += 1.0;
+      single += multiple == 1.0 ? 1.0 : 0.0;
+      weighted += spacing * multiple;
+      weight += multiple * multiple;
     }
     const auto n = static_cast<double>(spacings.size());
-    const double share = static_cast<double>(on) / n;
-    if (share < 0.9 || single == 0) continue;
-    if (n * std::log(chance) + std::log(256.0) > std::log(1e-3)) continue;
-    best = p;
+    // 256 periods are tried; together they may be wrong once in a thousand logs.
+    if (on < 0.9 * n || single == 0.0 || on * std::log(chance) > std::log(1e-3 / 256.0)) continue;
+    best = weighted / weight;  // least squares: a clock that drifts against the rows
   }
   return best;
 }
@@ -130,18 +130,21 @@ UpdateEvidence judge_updates(const ChangeLog& changes) {
   std::sort(sorted.begin(), sorted.end());
   evidence.at_most = sorted[sorted.size() / 10];
 
-  if (next_cell >= 3 && next_cell * 10 >= spacings.size()) {
-    evidence.period = 1.0;
-  } else if (moving.size() >= 6) {
+  if (moving.size() >= 6) {
     const double middle = median_of(moving);
     double sum = 0.0;
     std::size_t n = 0;
+    // One row more or less is a clock that drifts against the rows.
     for (const double spacing : moving)
-      if (spacing > 0.55 * middle && spacing < 1.45 * middle) sum += spacing, ++n;
+      if (std::abs(spacing - middle) <= 1.0 + 0.1 * middle) sum += spacing, ++n;
     // Steps that come at random are not that regular.
     if (n * 10 >= moving.size() * 6) evidence.period = sum / static_cast<double>(n);
   }
-  if (!evidence.period) evidence.period = lattice_period(spacings);
+  if (!evidence.period && next_cell >= 3 && next_cell * 10 >= spacings.size())
+    evidence.period = 1.0;
+  if (!evidence.period) evidence.period = lattice_period(spacings, 0.0);
+  if (!evidence.period) evidence.period = lattice_period(spacings, 0.13);
+  if (evidence.period && *evidence.period < 1.15) evidence.period = 1.0;
   return evidence;
 }
 

@@ -415,6 +415,13 @@ std::vector<std::string> join_initials(const std::vector<std::string>& words) {
   std::vector<std::string> out;
   for (std::size_t i = 0; i < words.size(); ++i) {
     if (i + 1 < words.size()) {
+      const bool axis = (words[i] == "gyro" || words[i] == "acc" || words[i] == "accel") &&
+                        (words[i + 1] == "x" || words[i + 1] == "y" || words[i + 1] == "z");
+      if (axis) {
+        out.push_back((words[i] == "gyro" ? "gyro" : "acc") + words[i + 1]);
+        ++i;
+        continue;
+      }
       const bool two_letters = letters.contains(words[i]) && letters.contains(words[i + 1]);
       const bool axle_and_side =
           (words[i] == "av" || words[i] == "ar") && (words[i + 1] == "g" || words[i + 1] == "d");
@@ -460,6 +467,18 @@ Reading read_header(std::string_view header, const Initials* foreign) {
       continue;
     }
     reading.words.push_back(word);
+  }
+  const auto is_corner = [&](const std::string& word) {
+    return corner_initials(initials_rows[0], word) ||
+           (foreign != nullptr && corner_initials(*foreign, word));
+  };
+  for (std::size_t i = 0; i + 1 < reading.words.size(); ++i) {
+    if (!is_corner(reading.words[i + 1])) continue;
+    // "v_fl", "p_fl": the same, apart. "AV VL" is an outlet valve (Auslassventil) there.
+    if (reading.words[i] == "v" || reading.words[i] == "n") reading.says.set(k_speed);
+    if (reading.words[i] == "p") reading.says.set(k_pressure);
+    if (reading.words[i] == "av" && foreign != nullptr && foreign->language == "V/H L/R")
+      reading.says.set(k_outlet);
   }
   for (const auto& word : reading.words) {
     if (const auto known = vocabulary().find(word); known != vocabulary().end())
@@ -644,8 +663,8 @@ const std::vector<Rule>& rules() {
        W::car,
        {k_speed},
        {},
-       {k_wanted, k_steering, k_engine, k_rpm, k_pump, k_motor, k_yaw, k_accel, k_fault,
-        k_throttle},
+       {k_wanted, k_steering, k_engine, k_rpm, k_pump, k_motor, k_yaw, k_accel, k_fault, k_throttle,
+        k_wheel},
        1},
       {Q::brake_switch,
        W::car,

@@ -1,0 +1,149 @@
+#include <catch2/catch.hpp>
+
+#include "log/reader.h"
+#include "log/recorder.h"
+
+using namespace stopledger;
+using namespace stopledger_test;
+
+namespace {
+
+Log read(const std::string& text) { return read_log_text(text, "test.csv", {}); }
+
+const Channel& channel(const Log& log, const std::string& role) {
+  const Channel* found = log.find(parse_role(role).value());
+  INFO("role " << role);
+  REQUIRE(found != nullptr);
+  return *found;
+}
+
+std::vector<TestColumn> wheels(double quantum, int decimals, double period_rows = 1.0) {
+  std::vector<TestColumn> columns;
+  int wheel = 0;
+  for (const auto* name : {"FL", "FR", "RL", "RR"}) {
+    columns.push_back({std::string(name) + " wheel speed (km/h)",
+                       [wheel](double t) { return drive_kmh(t, 40.0, wheel); }, quantum, decimals,
+                       period_rows, 0.0});
+    ++wheel;
+  }
+  return columns;
+}
+
+}  // namespace
+
+TEST_CASE("a quantised speed that stands still in a block log is fresh", "[log][updates]") {
+  // 1 km/h steps at 20 Hz: at 7 m/s2 the speed changes by 1.26 km/h from row to row, cruising it
+  // may not change for seconds, at rest never.
+  const auto log = read(record({.row_hz = 20.0}, wheels(1.0, 0)));
+  for (const auto* role : {"wheel_speed.FL", "wheel_speed.RR"}) {
+    const auto& speed = channel(log, role);
+    CHECK(*speed.rate_hz == Approx(20.0).epsilon(0.02));
+    CHECK_FALSE(speed.repeats_held);
+    CHECK(speed.series.size() == log.rows);
+    CHECK(*speed.quantum == Approx(1.0 / 3.6).epsilon(0.02));
+  }
+}
+
+TEST_CASE("a coarse speed that creeps between rows is fresh, not held", "[log][updates]") {
+  // 1 km/h at 100 Hz: even at 7 m/s2 a change comes only every fourth row.
+  const auto log = read(record({.row_hz = 100.0, .length_s = 80.0}, wheels(1.0, 0)));
+  CHECK(*channel(log, "wheel_speed.FL").rate_hz == Approx(100.0).epsilon(0.02));
+}
+
+TEST_CASE("round-robin logs give each channel its own slow rate", "[log][updates]") {
+  auto columns = wheels(1.0, 0, 10.0);
+  for (std::size_t k = 0; k < columns.size(); ++k) columns[k].phase_rows = static_cast<double>(k);
+  columns.push_back({"LF outlet valve", [](double) { return 0.0; }, 1.0, 0, 10.0, 4.0});
+  columns.push_back({"RF outlet valve", [](double t) { return pulses(t); }, 1.0, 0, 10.0, 5.0});
+  const auto log = read(record({.row_hz = 11.0, .length_s = 600.0}, columns));
+  for (const auto* role : {"wheel_speed.FL", "wheel_speed.RR"}) {
+    CHECK(channel(log, role).repeats_held);
+    CHECK(*channel(log, role).rate_hz == Approx(1.1).epsilon(0.1));
+  }
+  SECTION("a valve that never moves is credited with its companions' rate, not the rows'") {
+    CHECK(*channel(log, "outlet.FL").rate_hz == Approx(1.1).epsilon(0.1));
+    CHECK(channel(log, "outlet.FL").samples < log.rows / 8);
+    // Its place in the round is not known: a whole round of doubt.
+    CHECK(channel(log, "outlet.FL").time_uncertainty_s == Approx(0.9).epsilon(0.1));
+  }
+  SECTION("a valve that moves is sampled on the rows on which it can change") {
+    const auto& valve = channel(log, "outlet.FR");
+    CHECK(*valve.rate_hz == Approx(1.1).epsilon(0.1));
+    // Every fresh sample lies on row 5 of a round (start 1 s, 11 rows a second, jitter 0.1 row).
+    std::size_t off = 0;
+    for (const double t : valve.series.t_s) {
+      const double row = std::fmod(t * 11.0 + 0.5, 10.0);
+      off += row < 4.5 || row > 6.5 ? 1 : 0;
+    }
+    CHECK(off * 20 < valve.samples);
+  }
+}
+
+TEST_CASE("channels of one block may be renewed at different rates", "[log][updates]") {
+  auto columns = wheels(0.05, 2);
+  columns.push_back(
+      {"LF inlet valve", [](double t) { return pulses(t, 40, 0.05); }, 1.0, 0, 5.0, 2.0});
+  columns.push_back({"LF outlet valve", [](double t) { return pulses(t); }, 1.0, 0, 5.0, 2.0});
+  columns.push_back(
+      {"vehicle speed (km/h)", [](double t) { return drive_kmh(t); }, 1.0, 0, 10.0, 0.0});
+  const auto log = read(record({.row_hz = 50.0, .length_s = 400.0}, columns));
+  CHECK(*channel(log, "wheel_speed.FL").rate_hz == Approx(50.0).epsilon(0.02));
+  CHECK(*channel(log, "inlet.FL").rate_hz == Approx(10.0).epsilon(0.1));
+  CHECK(*channel(log, "outlet.FL").rate_hz == Approx(10.0).epsilon(0.1));
+  CHECK(*channel(log, "vehicle_speed").rate_hz == Approx(5.0).epsilon(0.1));
+  CHECK(channel(log, "outlet.FL").repeats_held);
+}
+
+TEST_CASE("with blanks between, every filled cell is fresh", "[log][updates]") {
+  auto columns = wheels(1.0, 0, 8.0);
+  for (std::size_t k = 0; k < columns.size(); ++k)
+    columns[k].phase_rows = static_cast<double>(2 * k);
+  const auto log = read(record({.row_hz = 40.0, .blank_between = true}, columns));
+  const auto& speed = channel(log, "wheel_speed.RL");
+  CHECK(*speed.rate_hz == Approx(5.0).epsilon(0.05));
+  CHECK(speed.samples == 600);  // 120 s at 5 Hz
+  CHECK_FALSE(speed.repeats_held);
+  CHECK(speed.time_uncertainty_s == 0.0);
+}
+
+TEST_CASE("a log in which nothing moves is credited with its rows", "[log][updates]") {
+  const auto log =
+      read(record({.row_hz = 10.0}, {{"FL wheel speed (km/h)", [](double) { return 0.0; }},
+                                     {"LF outlet valve", [](double) { return 0.0; }, 1.0, 0}}));
+  CHECK(*channel(log, "outlet.FL").rate_hz == Approx(10.0).epsilon(0.02));
+}
+
+TEST_CASE("the true rate of any recorder is found within a tenth", "[log][updates][property]") {
+  std::mt19937 random(20261125);
+  const auto pick = [&](double low, double high) {
+    return std::uniform_real_distribution<double>(low, high)(random);
+  };
+  for (int trial = 0; trial < 60; ++trial) {
+    // Whole-row periods as polled lists have, and odd ratios as two free-running clocks give.
+    const double row_hz = std::exp(pick(std::log(8.0), std::log(120.0)));
+    const bool odd_ratio = trial % 3 == 2;
+    const double slowest = std::max(1.0, row_hz / 0.8);  // slower than 0.8 Hz nothing can be said
+    double period = std::min(std::exp(pick(0.0, std::log(16.0))), slowest);
+    if (!odd_ratio) period = std::round(period);
+    if (odd_ratio && period < 1.5) period = 1.0;
+    // Limit: a coarse value that moves by less than two steps per renewal on an odd ratio looks
+    // exactly like a coarse value renewed in every row.
+    const bool coarse = trial % 2 == 0 && !odd_ratio;
+    auto columns = wheels(coarse ? 1.0 : 0.1, coarse ? 0 : 1, period);
+    for (std::size_t k = 0; k < columns.size(); ++k)
+      columns[k].phase_rows = std::floor(pick(0.0, period));
+    columns.push_back({"LF outlet valve", [](double) { return 0.0; }, 1.0, 0, period, 0.0});
+    const auto log = read(record({.row_hz = row_hz,
+                                  .length_s = 400.0,
+                                  .jitter = pick(0.0, 0.3),
+                                  .seed = static_cast<unsigned>(trial)},
+                                 columns));
+    INFO("trial " << trial << ": rows " << row_hz << " Hz, period " << period << " rows, coarse "
+                  << coarse);
+    for (const auto* role :
+         {"wheel_speed.FL", "wheel_speed.FR", "wheel_speed.RL", "wheel_speed.RR", "outlet.FL"}) {
+      INFO(role);
+      CHECK(*channel(log, role).rate_hz == Approx(row_hz / period).epsilon(0.1));
+    }
+  }
+}
