@@ -2,16 +2,19 @@
 #include <fmt/ostream.h>
 
 #include <CLI/CLI.hpp>
+#include <fstream>
 #include <memory>
 #include <ostream>
 
+#include "base/error.h"
 #include "command/commands.h"
+#include "log/channel_map.h"
 #include "log/reader.h"
 
 namespace stopledger {
 namespace {
 
-/// First few values of a channel as the reader would want to see them.
+/// First few values of a channel, in the unit that a reader thinks in.
 std::string first_values(const Channel& channel) {
   std::string text;
   for (std::size_t i = 0; i < channel.series.size() && i < 4; ++i)
@@ -31,23 +34,49 @@ void print_channels(const Log& log, std::ostream& out) {
   for (const auto& column : log.unused_columns) fmt::print(out, "  not used: \"{}\"\n", column);
   for (const auto& note : log.notes) fmt::print(out, "  note: {}\n", note);
   for (const auto& defect : log.defects)
-    fmt::print(out, "  line {}: {}\n", defect.line, defect.what);
+    fmt::print(out, "  {}{}\n", defect.line > 0 ? fmt::format("line {}: ", defect.line) : "",
+               defect.what);
+}
+
+struct ChannelsOptions {
+  std::string log, map, write_map;
+};
+
+void run_channels(const ChannelsOptions& options, Context& context) {
+  ReadOptions reading;
+  ChannelMap map;
+  if (!options.map.empty()) {
+    map = read_channel_map(options.map);
+    reading.map = &map;
+  }
+  const Log log = read_log(options.log, reading);
+  print_channels(log, context.out);
+  if (!options.write_map.empty()) {
+    std::ofstream file(options.write_map, std::ios::binary);
+    file << write_channel_map(log);
+    file.close();
+    if (!file)
+      throw Error(ErrorKind::file, {options.write_map},
+                  "cannot be written: check that the folder exists and has room");
+    fmt::print(context.out, "Channel map written to {}; edit it and use it with --channels.\n",
+               options.write_map);
+  }
+  context.exit = log.channels.empty() ? ExitCode::no : ExitCode::yes;
 }
 
 }  // namespace
 
 void add_channels(CLI::App& app, Context& context) {
-  struct Options {
-    std::string log;
-  };
-  auto options = std::make_shared<Options>();
-  auto* command = app.add_subcommand("channels", "show what is recognised in a log");
-  command->add_option("LOG", options->log, "the log, - for standard input")->required();
-  command->callback([options, &context] {
-    const Log log = read_log(options->log, {});
-    print_channels(log, context.out);
-    context.exit = log.channels.empty() ? ExitCode::no : ExitCode::yes;
-  });
+  auto options = std::make_shared<ChannelsOptions>();
+  auto* command = app.add_subcommand("channels", "what is recognised in a recording, and why");
+  command->add_option("log", options->log, "the recording; - is standard input")
+      ->required()
+      ->type_name("LOG");
+  command->add_option("--channels", options->map, "channel map that settles the columns")
+      ->type_name("FILE");
+  command->add_option("--write-map", options->write_map, "write a channel map to edit")
+      ->type_name("FILE");
+  command->callback([options, &context] { run_channels(*options, context); });
 }
 
 }  // namespace stopledger

@@ -24,7 +24,7 @@ bool same_cells(const std::vector<std::string_view>& cells, const std::vector<Co
 
 }  // namespace
 
-void Block::clear(std::size_t columns) {
+void RowBlock::clear(std::size_t columns) {
   rows = 0;
   lines = 0;
   stamp.clear();
@@ -60,12 +60,11 @@ bool Typer::stamp_of(const std::vector<std::string_view>& cells, std::size_t col
   return std::isfinite(stamp) && std::abs(stamp) < 1e13;
 }
 
-void Typer::type(std::string_view text, bool last, Block& block) const {
+void Typer::type(std::string_view text, bool last, RowBlock& block) const {
   block.clear(columns_.size());
   RecordSplitter splitter(text, layout_.style.delimiter, 0);
   std::vector<std::string_view> cells;
   const std::size_t named = layout_.columns.size();
-  std::size_t row_number = 0;
   while (splitter.next(cells)) {
     const std::size_t line = splitter.line();
     std::size_t width = cells.size();
@@ -85,7 +84,7 @@ void Typer::type(std::string_view text, bool last, Block& block) const {
     }
     double stamp = 0.0;
     if (layout_.time_is_row_number) {
-      stamp = static_cast<double>(row_number++) * layout_.time_factor;
+      stamp = 0.0;  // Gather counts
     } else if (!stamp_of(cells, layout_.time_column, stamp)) {
       if (same_cells(cells, layout_.columns)) {
         block.defects.header_again.add(line);

@@ -30,7 +30,7 @@ struct BlockDefects {
 };
 
 /// The rows of one stretch of text, typed: one array per tracked column.
-struct Block {
+struct RowBlock {
   std::size_t rows = 0;
   std::vector<double> stamp;                ///< time stamp in seconds, as the clock showed it
   std::vector<std::uint32_t> line;          ///< from the block's first line, 0-based
@@ -51,7 +51,7 @@ class Typer {
   [[nodiscard]] const std::vector<std::size_t>& columns() const { return columns_; }
 
   /// Types `text`, which ends at a record's end unless it is the `last` of the file.
-  void type(std::string_view text, bool last, Block& block) const;
+  void type(std::string_view text, bool last, RowBlock& block) const;
 
  private:
   [[nodiscard]] bool stamp_of(const std::vector<std::string_view>& cells, std::size_t column,

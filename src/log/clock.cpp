@@ -197,7 +197,7 @@ std::optional<double> Clock::row(double stamp, std::optional<double> next, std::
   constexpr std::size_t most_out_of_order = 5;
   if (!started_) {
     started_ = true;
-    last_stamp_ = stamp;
+    first_stamp_ = last_stamp_ = stamp;
     last_t_ = 0.0;
     begin_segment(0.0);
     return 0.0;
@@ -222,7 +222,8 @@ std::optional<double> Clock::row(double stamp, std::optional<double> next, std::
   if (d < 0.0) {
     // One wrong stamp, several rows out of order, or a new beginning?
     const bool next_goes_on = next && *next >= last_stamp_;
-    if (next_goes_on || (held_back_ < most_out_of_order && d > -2.0)) {
+    const bool from_the_start = stamp <= first_stamp_ + 0.5 * step();
+    if (next_goes_on || (held_back_ < most_out_of_order && d > -2.0 && !from_the_start)) {
       ++held_back_;
       count(out_of_order_, line);
       return std::nullopt;

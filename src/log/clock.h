@@ -56,7 +56,7 @@ class Clock {
 
   TimeForm form_;
   bool started_ = false;
-  double last_stamp_ = 0.0;
+  double first_stamp_ = 0.0, last_stamp_ = 0.0;
   double last_t_ = 0.0;
   double typical_step_ = 0.0;  // running median-like estimate of the row step
   std::size_t steps_seen_ = 0;

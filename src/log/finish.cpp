@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstdint>
 #include <map>
 #include <numbers>
 #include <set>
@@ -98,7 +99,7 @@ std::vector<std::size_t> fresh_samples(const Track& track, double period) {
         change = next_change(i + 1);
       } else if (cell + 0.5 > target) {
         // A change just ahead is this renewal, a little late.
-        if (change < end && track.cell[change] - cell < 0.5 * period) continue;
+        if (change < end && track.cell[change] - cell < 0.75 * period) continue;
         fresh.push_back(i);
         target += period * std::max(1.0, std::floor((cell + 0.5 - target) / period) + 1.0);
       }
@@ -136,6 +137,7 @@ double state_of(StateWord word, QuantityKind quantity) {
 struct Scale {
   double factor = 1.0, offset = 0.0;
   std::optional<double> threshold, second_threshold;  // states from a measured quantity
+  std::optional<int> bit;
   bool duty = false;
 };
 
@@ -148,12 +150,23 @@ class Finisher {
   void run();
 
  private:
+  /// A role and where it comes from; one track may feed several roles, bit by bit.
+  struct Claim {
+    std::size_t track;
+    Role role;
+    const ChannelMapEntry* entry;
+  };
   void note(std::string text) { log_.notes.push_back(std::move(text)); }
   void decide_open_roles();
   std::optional<Role> role_by_values(const Column& column, const Track& track) const;
+  [[nodiscard]] std::string contradiction(const Column& column, const Track& track,
+                                          const Role& role) const;
   Scale state_scale(const Column& column, const Track& track, QuantityKind quantity);
   std::optional<Scale> number_scale(const Column& column, const Track& track, Channel& channel);
-  void build(std::size_t k, const Rates& rates);
+  void build(const Claim& claim, const Rates& rates);
+  [[nodiscard]] const Column& column_of(std::size_t track) const {
+    return layout_.columns[gather_.columns()[track]];
+  }
   void settle_speed_units();
   void rescale(Channel& channel, double factor);
 
@@ -162,8 +175,8 @@ class Finisher {
   const std::string& name_;
   const ReadOptions& options_;
   Log& log_;
-  std::vector<std::optional<Role>> roles_;  // per track
-  std::set<std::string> taken_;             // headers that became channels
+  std::vector<Claim> claims_;
+  std::set<std::string> taken_;  // headers that became channels
 };
 
 std::optional<Role> Finisher::role_by_values(const Column& column, const Track& track) const {
@@ -190,14 +203,38 @@ std::optional<Role> Finisher::role_by_values(const Column& column, const Track& 
   return role;
 }
 
+/// Why the values of a column cannot be what its name says; "" when they can.
+std::string Finisher::contradiction(const Column& column, const Track& track,
+                                    const Role& role) const {
+  if (track.cells == 0) return "";
+  const bool shared = column.unit && column.unit->dimension == Dimension::share;
+  const bool measured = column.unit && (column.unit->dimension == Dimension::current ||
+                                        column.unit->dimension == Dimension::voltage);
+  if (!is_state(role.quantity)) {
+    if (track.numbers == 0) return "its cells are words";
+    const bool speed = role.quantity == QuantityKind::wheel_speed ||
+                       role.quantity == QuantityKind::vehicle_speed ||
+                       role.quantity == QuantityKind::satellite_speed;
+    // Rolling back shows as a little below zero; a speed that is mostly negative is another thing.
+    if (speed && track.min < 0.0 && -track.min > track.max)
+      return "it is mostly negative (for a changed sign: invert = true)";
+    return "";
+  }
+  if (role.quantity != QuantityKind::valve && track.many_levels && !shared && !measured &&
+      (track.max > 100.0 || track.min < 0.0))
+    return fmt::format("it takes many values from {:g} to {:g}", track.min, track.max);
+  return "";
+}
+
 void Finisher::decide_open_roles() {
   std::map<Role, std::size_t> owner;
-  roles_.resize(gather_.tracks().size());
-  for (std::size_t k = 0; k < roles_.size(); ++k) {
-    const auto& column = layout_.columns[gather_.columns()[k]];
+  for (std::size_t k = 0; k < gather_.tracks().size(); ++k) {
+    const auto& column = column_of(k);
     if (!column.wording.role) continue;
-    roles_[k] = role_by_values(column, gather_.tracks()[k]);
-    if (!roles_[k]) {
+    for (const auto* entry : column.entries) claims_.push_back({k, *entry->role, entry});
+    if (!column.entries.empty()) continue;
+    const auto role = role_by_values(column, gather_.tracks()[k]);
+    if (!role) {
       if (column.wording.valve_unspecified)
         note(
             fmt::format("\"{}\" is a wheel's valve, but not said whether inlet or outlet; not "
@@ -205,20 +242,45 @@ void Finisher::decide_open_roles() {
                         column.header));
       continue;
     }
-    const auto [found, fresh] = owner.try_emplace(*roles_[k], k);
-    if (fresh) continue;
-    const auto& other = layout_.columns[gather_.columns()[found->second]];
-    if (roles_[k]->place == PlaceKind::car) {
-      note(fmt::format("\"{}\" is not used: \"{}\" is taken for {}", column.header, other.header,
-                       role_name(*roles_[k])));
-      roles_[k].reset();
+    if (column.unit && column.unit->dimension != Dimension::other &&
+        !unit_fits(role->quantity, column.unit->dimension)) {
+      const auto what = fmt::format("\"{}\" is named as {}, which cannot be in {}", column.header,
+                                    role_name(*role), column.unit_text);
+      if (role->place != PlaceKind::car)
+        throw Error(ErrorKind::input, {name_, layout_.header_line},
+                    what +
+                        "; say what it is, or \"unused\", in a channel map (--write-map, then "
+                        "--channels)");
+      note(what + "; not used");
       continue;
     }
-    throw Error(ErrorKind::input, {name_, layout_.header_line},
-                fmt::format("two columns claim {}: \"{}\" and \"{}\"; keep one by a channel map "
-                            "(--write-map, then --channels)",
-                            role_name(*roles_[k]), other.header, column.header));
+    if (const auto why = contradiction(column, gather_.tracks()[k], *role); !why.empty()) {
+      note(
+          fmt::format("\"{}\" is named as {}, but {}; not used until a channel map says what it is",
+                      column.header, role_name(*role), why));
+      continue;
+    }
+    claims_.push_back({k, *role, nullptr});
   }
+  // Words alone did not clash (see Layout); what the values made of them still may.
+  std::vector<Claim> kept;
+  for (const auto& claim : claims_) {
+    const auto [found, fresh] = owner.try_emplace(claim.role, claim.track);
+    if (fresh) {
+      kept.push_back(claim);
+      continue;
+    }
+    const auto& column = column_of(claim.track);
+    const auto& other = column_of(found->second);
+    if (claim.role.place != PlaceKind::car)
+      throw Error(ErrorKind::input, {name_, layout_.header_line},
+                  fmt::format("two columns claim {}: \"{}\" and \"{}\"; keep one by a channel map "
+                              "(--write-map, then --channels)",
+                              role_name(claim.role), other.header, column.header));
+    note(fmt::format("\"{}\" is not used: \"{}\" is taken for {}", column.header, other.header,
+                     role_name(claim.role)));
+  }
+  claims_ = std::move(kept);
 }
 
 Scale Finisher::state_scale(const Column& column, const Track& track, QuantityKind quantity) {
@@ -367,22 +429,26 @@ std::optional<Scale> Finisher::number_scale(const Column& column, const Track& t
   return scale;
 }
 
-void Finisher::build(std::size_t k, const Rates& rates) {
-  const auto& column = layout_.columns[gather_.columns()[k]];
-  auto& track = gather_.tracks()[k];
+void Finisher::build(const Claim& claim, const Rates& rates) {
+  const auto& column = column_of(claim.track);
+  const auto& track = gather_.tracks()[claim.track];
   if (track.cells == 0) {
     note(fmt::format("\"{}\" is empty", column.header));
     return;
   }
   Channel channel;
-  channel.role = *roles_[k];
+  channel.role = claim.role;
   channel.column = column.header;
   channel.unit = column.unit_text;
-  channel.recognised_by = column.from_map ? "channel map" : column.wording.matched;
+  channel.recognised_by = column.wording.matched;
   const auto quantity = channel.role.quantity;
   const bool state = is_state(quantity);
   std::optional<Scale> scale;
-  if (state)
+  if (state && claim.entry != nullptr && (claim.entry->bit || claim.entry->on_above)) {
+    scale = Scale{};
+    scale->bit = claim.entry->bit;
+    scale->threshold = claim.entry->on_above;
+  } else if (state)
     scale = state_scale(column, track, quantity);
   else if (track.numbers > 0)
     scale = number_scale(column, track, channel);
@@ -416,7 +482,10 @@ void Finisher::build(std::size_t k, const Rates& rates) {
       value = state_of(word_of(raw), quantity);
     } else {
       value = raw * scale->factor + scale->offset;
-      if (scale->second_threshold)
+      if (scale->bit)
+        value = static_cast<double>(
+            (static_cast<std::uint64_t>(std::max(0.0, raw)) >> *scale->bit) & 1U);
+      else if (scale->second_threshold)
         value = raw > *scale->second_threshold ? 2.0 : raw > *scale->threshold ? 1.0 : 0.0;
       else if (scale->threshold)
         value = raw > *scale->threshold ? 1.0 : 0.0;
@@ -425,17 +494,18 @@ void Finisher::build(std::size_t k, const Rates& rates) {
         continue;
       }
     }
+    if (claim.entry != nullptr && claim.entry->invert) value = state ? 1.0 - value : -value;
     channel.series.t_s.push_back(track.t[i]);
     channel.series.value.push_back(value);
   }
   if (impossible > 0)
-    log_.defects.push_back({layout_.data_line, impossible,
-                            fmt::format("{} values of \"{}\" are impossibly high (an \"invalid\" "
-                                        "code?); left out",
-                                        impossible, column.header)});
+    log_.defects.push_back(
+        {0, impossible,
+         fmt::format("{} of \"{}\" impossibly high (a code for \"invalid\"?); left out",
+                     impossible == 1 ? "1 value" : fmt::format("{} values", impossible),
+                     column.header)});
   channel.samples = channel.series.size();
   if (channel.samples < 2) channel.rate_hz.reset();
-  track = Track{};
   log_.channels.push_back(std::move(channel));
   taken_.insert(column.header);
 }
@@ -550,8 +620,7 @@ void Finisher::run() {
   decide_open_roles();
   const auto rates = find_rates(layout_, gather_);
   std::vector<std::string> held;
-  for (std::size_t k = 0; k < roles_.size(); ++k)
-    if (roles_[k]) build(k, rates[k]);
+  for (const auto& claim : claims_) build(claim, rates[claim.track]);
   for (const auto& channel : log_.channels)
     if (channel.repeats_held)
       held.push_back(

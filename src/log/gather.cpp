@@ -21,7 +21,12 @@ double Thinned::typical() const {
   if (values_.empty()) return 0.0;
   auto sorted = values_;
   std::sort(sorted.begin(), sorted.end());
-  const double limit = 5.0 * sorted[sorted.size() / 2];
+  const double middle = sorted[sorted.size() / 2];
+  const auto close = std::count_if(sorted.begin(), sorted.end(), [&](double value) {
+    return std::abs(value - middle) <= 0.15 * middle;
+  });
+  if (static_cast<std::size_t>(close) * 3 > sorted.size() * 2) return middle;
+  const double limit = 5.0 * middle;
   double sum = 0.0;
   std::size_t n = 0;
   for (const double value : sorted)
@@ -78,10 +83,12 @@ void Gather::cell(Track& track, double t, double value, std::size_t segment) {
   track.segment = segment;
 }
 
-void Gather::add(const Block& block, std::size_t first_line) {
+void Gather::add(const RowBlock& block, std::size_t first_line) {
   for (std::size_t r = 0; r < block.rows; ++r) {
     const auto next = r + 1 < block.rows ? std::optional(block.stamp[r + 1]) : std::nullopt;
-    const auto t = clock_.row(block.stamp[r], next, first_line + block.line[r]);
+    const auto t = layout_.time_is_row_number
+                       ? clock_.row(static_cast<double>(rows_) * layout_.time_factor, {}, 0)
+                       : clock_.row(block.stamp[r], next, first_line + block.line[r]);
     if (!t) {
       ++rows_skipped_;
       continue;

@@ -15,7 +15,8 @@ namespace stopledger {
 class Thinned {
  public:
   void add(double value);
-  /// Mean of those up to five times the median: gaps are left out. 0 when there are none.
+  /// The usual value: the median where most lie close to it, else the mean of those up to five
+  /// times the median, so that gaps are left out. 0 when there are none.
   [[nodiscard]] double typical() const;
 
  private:
@@ -51,7 +52,7 @@ class Gather {
   Gather(const Layout& layout, std::vector<std::size_t> columns);
 
   /// Takes the next block; `first_line` is the file line of its line 0.
-  void add(const Block& block, std::size_t first_line);
+  void add(const RowBlock& block, std::size_t first_line);
   /// After the last block.
   void finish(Log& log);
 

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstdint>
 #include <map>
 #include <set>
 
@@ -93,12 +94,12 @@ bool looks_like_data(const Record& record, char delimiter) {
 bool looks_like_units(const Record& record) {
   std::size_t units = 0;
   for (const auto& cell : record.cells) {
-    if (cell.empty() || is_missing(cell)) continue;
     auto text = std::string_view(cell);
     if (text.size() > 2 && (text.front() == '[' || text.front() == '(')) {
       text.remove_prefix(1);
       text.remove_suffix(1);
     }
+    if (is_missing(text)) continue;
     const auto folded = fold_text(text);
     if (!parse_unit(text) && folded != "on/off" && folded != "0/1" && folded != "bool" &&
         folded != "hh:mm:ss" && folded != "state" && folded != "bit" && folded != "hh:mm:ss.s" &&
@@ -233,7 +234,7 @@ struct TimeColumn {
 };
 
 std::optional<TimeColumn> judge_time(const std::vector<Record>& rows, std::size_t index,
-                                     const NumberStyle& style) {
+                                     const NumberStyle& style, bool named) {
   std::map<TimeForm, std::size_t> forms;
   std::vector<double> stamps;
   std::size_t present = 0;
@@ -262,7 +263,8 @@ std::optional<TimeColumn> judge_time(const std::vector<Record>& rows, std::size_
     ones += d == 1.0 ? 1 : 0;
     if (d > 0) steps.push_back(d);
   }
-  if (stamps.size() > 1 && (up == 0 || down * 10 > stamps.size())) {
+  // A column that is named as time may run backwards here and there (Clock sorts that out).
+  if (stamps.size() > 1 && (up == 0 || down * (named ? 3 : 10) > stamps.size())) {
     if (column.form == TimeForm::number || up + same == 0) return std::nullopt;
     if (column.form != TimeForm::date && up == 0) return std::nullopt;
   }
@@ -304,8 +306,8 @@ double time_factor(const TimeColumn& time, const Column& column, std::vector<std
         fmt::format("time \"{}\" is read as days (a spreadsheet's date number)", column.header));
     return 86400.0;
   }
-  // No recorder of these cars is faster than 20,000 or slower than one row in 30 s (chosen).
-  const auto plausible = [&](double f) { return step * f > 5e-5 && step * f < 30.0; };
+  // No recorder of these cars writes more than 2500 rows a second or one in 30 s (chosen).
+  const auto plausible = [&](double f) { return step * f > 4e-4 && step * f < 30.0; };
   if (factor > 0.0 && (step == 0.0 || plausible(factor))) return factor;
   const double guess = step >= 3.0 ? (step > 2000.0 ? 1e-6 : 1e-3) : 1.0;
   if (factor > 0.0) {
@@ -329,16 +331,23 @@ void choose_time(Layout& layout, const std::vector<Record>& rows, const std::str
   std::optional<TimeColumn> best, row_number, date;
   std::vector<TimeColumn> named;
   for (std::size_t i = 0; i < layout.columns.size(); ++i) {
-    auto time = judge_time(rows, i, layout.style);
-    if (!time) continue;
     const auto& column = layout.columns[i];
-    const bool time_unit = column.unit && column.unit->dimension == Dimension::time;
+    const bool by_map = column.wording.says_time && column.wording.rank >= 1000;
+    const bool says =
+        column.wording.says_time || (column.unit && column.unit->dimension == Dimension::time);
+    auto time = judge_time(rows, i, layout.style, says);
+    if (by_map && !time)
+      throw Error(ErrorKind::input, {name, layout.header_line},
+                  fmt::format("column \"{}\", which the channel map names as time, does not hold "
+                              "rising times",
+                              column.header));
+    if (!time) continue;
+    if (by_map) time->score += 10.0;
     if (time->form == TimeForm::date) {
       if (!date) date = time;
       continue;
     }
     if (column.wording.role && time->form == TimeForm::number) continue;
-    const bool says = column.wording.says_time || time_unit;
     if (time->form == TimeForm::number && !says) {
       if (time->counts_rows) {
         if (!row_number) row_number = time;
@@ -427,6 +436,62 @@ void settle_claims(Layout& layout, const std::string& name) {
   }
 }
 
+/// Puts the channel map's word over what the wording said.
+void apply_map(Layout& layout, const ChannelMap& map, const std::string& name) {
+  const auto column_of = [&](const std::string& header, std::size_t line) -> std::size_t {
+    for (const bool exact : {true, false})
+      for (std::size_t i = 0; i < layout.columns.size(); ++i)
+        if (exact ? layout.columns[i].header == header
+                  : fold_text(layout.columns[i].header) == fold_text(trim(header)))
+          return i;
+    std::string list;
+    for (const auto& column : layout.columns)
+      list += (list.empty() ? "\"" : ", \"") + column.header + "\"";
+    throw Error(ErrorKind::input, {map.file, line},
+                fmt::format("{} has no column \"{}\"; its columns are {}", name, header, list));
+  };
+  for (const auto& entry : map.channels) {
+    auto& column = layout.columns[column_of(entry.column, entry.line)];
+    if (!entry.role) {
+      column.unused = true;
+      continue;
+    }
+    column.entries.push_back(&entry);
+    column.wording = {};
+    column.wording.role = entry.role;
+    column.wording.matched = "channel map";
+    column.wording.rank = 1000;  // above any words
+    if (!entry.unit.empty()) {
+      column.unit_text = entry.unit;
+      column.unit = parse_unit(entry.unit);
+    }
+  }
+  if (map.row_interval_s) {
+    layout.time_is_row_number = true;
+    layout.time_factor = *map.row_interval_s;
+    layout.time_column = layout.columns.size();
+    layout.own_time.assign(layout.columns.size(), layout.time_column);
+  } else if (!map.time_column.empty()) {
+    auto& column = layout.columns[column_of(map.time_column, map.time_line)];
+    column.wording = {};
+    column.wording.says_time = true;
+    column.wording.rank = 1000;
+    if (!map.time_unit.empty()) {
+      column.unit_text = map.time_unit;
+      column.unit = parse_unit(map.time_unit);
+    }
+  }
+}
+
+/// Short stand-in for the header texts: FNV-1a over them, in order.
+std::string wording_of(const Layout& layout) {
+  std::uint64_t hash = 14695981039346656037ULL;
+  for (const auto& column : layout.columns)
+    for (const char c : column.header + '\n')
+      hash = (hash ^ static_cast<unsigned char>(c)) * 1099511628211ULL;
+  return fmt::format("{:016x}", hash);
+}
+
 void sample_cells(Layout& layout, const std::vector<Record>& rows) {
   for (std::size_t i = 0; i < layout.columns.size(); ++i) {
     auto& column = layout.columns[i];
@@ -484,6 +549,9 @@ Layout find_layout(std::string_view head, const std::string& name, const ReadOpt
   for (std::size_t i = 0; i < named; ++i) {
     Column column;
     column.header = header_row.cells[i];
+    std::replace_if(
+        column.header.begin(), column.header.end(),
+        [](char c) { return static_cast<unsigned char>(c) < 0x20; }, ' ');
     if (column.header.empty()) column.header = fmt::format("column {}", i + 1);
     layout.columns.push_back(std::move(column));
   }
@@ -516,11 +584,26 @@ Layout find_layout(std::string_view head, const std::string& name, const ReadOpt
     throw Error(ErrorKind::input, {name, layout.header_line},
                 "no rows: nothing follows the header");
 
-  std::vector<std::string> names;
+  const auto too_long = static_cast<std::size_t>(std::count_if(
+      rows.begin(), rows.end(), [&](const Record& row) { return width(row) > named; }));
+  if (too_long * 2 > rows.size())
+    throw Error(
+        ErrorKind::input, {name, layout.data_line},
+        fmt::format("the rows have more cells than the header names ({} against {}): decimal "
+                    "commas between comma delimiters cannot be told apart; export with "
+                    "semicolons, or with decimal points",
+                    width(rows.front()), named));
+
+  std::vector<std::string> names, headers;
+  for (const auto& column : layout.columns) headers.push_back(column.header);
   std::vector<std::optional<Unit>> unit_list;
   for (std::size_t i = 0; i < named; ++i) {
     auto& column = layout.columns[i];
     split_header(column);
+    // Two columns with one text must still be told apart, in messages and in channel maps.
+    std::size_t twins = 1;
+    for (std::size_t k = 0; k < i; ++k) twins += headers[k] == headers[i] ? 1 : 0;
+    if (twins > 1) column.header += fmt::format(" #{}", twins);
     auto unit = std::string_view(units[i]);
     if (unit.size() > 2 && (unit.front() == '[' || unit.front() == '(')) {
       unit.remove_prefix(1);
@@ -538,7 +621,11 @@ Layout find_layout(std::string_view head, const std::string& name, const ReadOpt
   }
   const auto wordings = recognise_words(names, unit_list, options.car);
   for (std::size_t i = 0; i < named; ++i) layout.columns[i].wording = wordings[i];
-  choose_time(layout, rows, name);
+  layout.wording = wording_of(layout);
+  const ChannelMap* map = options.map;
+  if (map == nullptr && options.remembered_map) map = options.remembered_map(layout.wording);
+  if (map != nullptr) apply_map(layout, *map, name);
+  if (!layout.time_is_row_number) choose_time(layout, rows, name);
   settle_claims(layout, name);
   return layout;
 }

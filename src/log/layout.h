@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "log/cell.h"
+#include "log/channel_map.h"
 #include "log/clock.h"
 #include "log/log.h"
 #include "log/reader.h"
@@ -22,8 +23,8 @@ struct Column {
   std::string unit_text;
   std::optional<Unit> unit;
   Wording wording;
-  bool from_map = false;  ///< the channel map gave role or unit
-  bool unused = false;    ///< the channel map said so
+  std::vector<const ChannelMapEntry*> entries;                   ///< of the channel map
+  bool unused = false;                                           ///< the channel map said so
   std::size_t sampled = 0, missing = 0, numbers = 0, words = 0;  ///< of the first cells
 };
 
@@ -38,6 +39,7 @@ struct Layout {
   TimeForm time_form = TimeForm::number;
   double time_factor = 1.0;  ///< seconds per written unit, for numbers
   std::optional<std::size_t> date_column;
+  std::string wording;                ///< see Log
   bool time_is_row_number = false;    ///< rows are `time_factor` seconds apart (channel map)
   std::vector<std::size_t> own_time;  ///< per column: its own time column, or `time_column`
   std::vector<std::string> notes;

@@ -63,6 +63,7 @@ struct LogDefect {
 struct Log {
   std::string file;      ///< as given on the command line, "-" for standard input
   std::string sha256;    ///< of the file's bytes as stored, lower-case hex
+  std::string wording;   ///< stands for the header texts: the same recorder writes the same ones
   std::size_t rows = 0;  ///< data rows used
   std::size_t rows_skipped = 0;
   double duration_s = 0.0;  ///< last minus first time stamp, clock steps taken out

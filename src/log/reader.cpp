@@ -16,34 +16,33 @@ namespace {
 constexpr std::size_t head_bytes = std::size_t{1} << 20U;
 constexpr std::size_t piece_bytes = std::size_t{1} << 18U;
 
-/// Control characters that no text has.
+/// Control characters that no text has, or more zeros than a recorder that pads leaves.
 bool looks_binary(std::string_view text) {
   const auto sample = text.substr(0, 65536);
+  const auto zeros = std::count(sample.begin(), sample.end(), '\0');
   const auto odd = std::count_if(sample.begin(), sample.end(), [](char c) {
     const auto u = static_cast<unsigned char>(c);
-    return u < 32 && u != '\t' && u != '\n' && u != '\r' && u != 0x1A;
+    return u < 32 && u != '\0' && u != '\t' && u != '\n' && u != '\r' && u != 0x1A;
   });
-  return odd * 20 > static_cast<std::ptrdiff_t>(sample.size());
+  const auto size = static_cast<std::ptrdiff_t>(sample.size());
+  return odd * 50 > size || zeros * 3 > size;
 }
 
-Log read_source(Source& source, const std::string& name, const ReadOptions& options) {
+Log read_source(std::unique_ptr<Source> packed, const std::string& name,
+                const ReadOptions& options) {
+  const auto source_owner = unpacked(std::move(packed), name);
+  Source& source = *source_owner;
+  TextStream stream(source);
   Log log;
   log.file = name;
   std::string text;
   bool more = true;
-  while (more && text.size() < head_bytes) more = source.read(text, piece_bytes);
+  while (more && text.size() < head_bytes) more = stream.read(text, piece_bytes);
   if (text.empty())
     throw Error(ErrorKind::input, {name},
                 "is empty: nothing was recorded; open the export before leaving the lot");
-  const auto encoding = detect_encoding(text);
-  // Encodings other than UTF-8 are rare and small: they are turned as a whole.
-  if (encoding != Encoding::utf8) {
-    while (more) more = source.read(text, piece_bytes);
-    text = to_utf8(text, encoding);
-    if (encoding == Encoding::latin1)
-      log.notes.emplace_back("the text is not UTF-8; read as Latin-1");
-  }
-  if (text.starts_with("\xEF\xBB\xBF")) text.erase(0, 3);
+  if (stream.encoding() == Encoding::latin1)
+    log.notes.emplace_back("the text is not UTF-8; read as Latin-1");
   if (looks_binary(text))
     throw Error(ErrorKind::input, {name, 1},
                 "is not text (a binary file?); export the recording as delimited text");
@@ -53,10 +52,11 @@ Log read_source(Source& source, const std::string& name, const ReadOptions& opti
   const Layout layout = find_layout(head, name, options);
   log.notes.insert(log.notes.end(), layout.notes.begin(), layout.notes.end());
   log.defects = layout.defects;
+  log.wording = layout.wording;
 
   const Typer typer(layout);
   Gather gather(layout, typer.columns());
-  Block block;
+  RowBlock block;
   std::size_t line = layout.data_line;
   text.erase(0, layout.data_offset);
   bool ended = false;
@@ -74,7 +74,7 @@ Log read_source(Source& source, const std::string& name, const ReadOptions& opti
     }
     if (options.progress) options.progress(source.progress());
     if (last) break;
-    more = source.read(text, piece_bytes);
+    more = stream.read(text, piece_bytes);
   }
   while (more) {  // the hash is of the whole file
     text.clear();
@@ -92,13 +92,11 @@ Log read_source(Source& source, const std::string& name, const ReadOptions& opti
 }  // namespace
 
 Log read_log(const std::string& path, const ReadOptions& options) {
-  const auto source = open_source(path);
-  return read_source(*source, path == "-" ? "standard input" : path, options);
+  return read_source(open_source(path), path == "-" ? "standard input" : path, options);
 }
 
 Log read_log_text(std::string_view text, const std::string& name, const ReadOptions& options) {
-  const auto source = memory_source(text);
-  return read_source(*source, name, options);
+  return read_source(memory_source(text), name, options);
 }
 
 }  // namespace stopledger

@@ -12,8 +12,11 @@ namespace stopledger {
 struct ChannelMap;  // log/channel_map.h
 
 struct ReadOptions {
-  CarFacts car;                          ///< rolling radius, teeth, steering side, channels
-  const ChannelMap* map = nullptr;       ///< settles roles and units; nullptr: words alone
+  CarFacts car;                     ///< rolling radius, teeth, steering side, channels
+  const ChannelMap* map = nullptr;  ///< settles roles and units; nullptr: words alone
+  /// Map kept for a recorder's wording (Log::wording), asked for when `map` is not given; may be
+  /// empty or give nullptr. What it points to must live until the read ends.
+  std::function<const ChannelMap*(const std::string& wording)> remembered_map;
   std::function<void(double)> progress;  ///< share read so far, 0 to 1; may be empty
 };
 

@@ -690,59 +690,6 @@ bool any_of(const Concepts& says, const std::vector<Concept>& wanted) {
   return std::any_of(wanted.begin(), wanted.end(), [&](Concept c) { return says[c]; });
 }
 
-/// Dimensions in which a quantity may be written; `other` stands for "no unit".
-bool unit_fits(QuantityKind quantity, Dimension dimension) {
-  using D = Dimension;
-  using Q = QuantityKind;
-  switch (quantity) {
-    case Q::wheel_speed:
-      return dimension == D::speed || dimension == D::angular_rate || dimension == D::frequency ||
-             dimension == D::count;
-    case Q::inlet:
-    case Q::outlet:
-    case Q::valve:
-    case Q::isolation:
-    case Q::prime:
-    case Q::pump:
-      return dimension == D::share || dimension == D::current || dimension == D::voltage ||
-             dimension == D::count;
-    case Q::wheel_pressure:
-    case Q::master_pressure:
-      return dimension == D::pressure;
-    case Q::brake_travel:
-    case Q::accelerator:
-    case Q::throttle:
-      return dimension == D::share || dimension == D::length || dimension == D::angle ||
-             dimension == D::voltage;
-    case Q::vehicle_speed:
-    case Q::satellite_speed:
-      return dimension == D::speed;
-    case Q::accel_long:
-    case Q::accel_lat:
-      return dimension == D::acceleration;
-    case Q::yaw_rate:
-      return dimension == D::angular_rate;
-    case Q::engine_speed:
-      return dimension == D::angular_rate || dimension == D::frequency;
-    case Q::steering_angle:
-    case Q::ignition_timing:
-      return dimension == D::angle;
-    case Q::engine_torque:
-      return dimension == D::torque || dimension == D::share;
-    case Q::supply_voltage:
-      return dimension == D::voltage;
-    case Q::odometer:
-      return dimension == D::length;
-    case Q::brake_switch:
-    case Q::abs_active:
-    case Q::stability_active:
-    case Q::traction_active:
-    case Q::warning_lamp:
-      return dimension == D::count || dimension == D::voltage;
-  }
-  return false;
-}
-
 /// Circuit of an isolation or prime valve: by number, or by axle or side as far as that goes.
 Role circuit_role(QuantityKind quantity, const Reading& reading, const CarFacts& car) {
   if (reading.says[k_one] != reading.says[k_two])
@@ -814,7 +761,8 @@ Wording read_one(const std::string& header, const std::optional<Unit>& unit, con
   if (corner || rear_axle) {
     wording.valve_unspecified = says[k_valve];
     wording.place_only = corner && !says[k_valve] && !says[k_torque] && !says[k_current] &&
-                         !says[k_wanted] && !says[k_fault] && !says[k_abs] && !says[k_accel];
+                         !says[k_wanted] && !says[k_fault] && !says[k_abs] && !says[k_accel] &&
+                         !says[k_time];
     if (wording.place_only || wording.valve_unspecified) {
       wording.role =
           corner ? Role::at(QuantityKind::valve, *corner) : Role::rear(QuantityKind::valve);
@@ -826,6 +774,58 @@ Wording read_one(const std::string& header, const std::optional<Unit>& unit, con
 }
 
 }  // namespace
+
+bool unit_fits(QuantityKind quantity, Dimension dimension) {
+  using D = Dimension;
+  using Q = QuantityKind;
+  switch (quantity) {
+    case Q::wheel_speed:
+      return dimension == D::speed || dimension == D::angular_rate || dimension == D::frequency ||
+             dimension == D::count;
+    case Q::inlet:
+    case Q::outlet:
+    case Q::valve:
+    case Q::isolation:
+    case Q::prime:
+    case Q::pump:
+      return dimension == D::share || dimension == D::current || dimension == D::voltage ||
+             dimension == D::count;
+    case Q::wheel_pressure:
+    case Q::master_pressure:
+      return dimension == D::pressure;
+    case Q::brake_travel:
+    case Q::accelerator:
+    case Q::throttle:
+      return dimension == D::share || dimension == D::length || dimension == D::angle ||
+             dimension == D::voltage;
+    case Q::vehicle_speed:
+    case Q::satellite_speed:
+      return dimension == D::speed;
+    case Q::accel_long:
+    case Q::accel_lat:
+      return dimension == D::acceleration;
+    case Q::yaw_rate:
+      return dimension == D::angular_rate;
+    case Q::engine_speed:
+      return dimension == D::angular_rate || dimension == D::frequency;
+    case Q::steering_angle:
+    case Q::ignition_timing:
+      return dimension == D::angle;
+    case Q::engine_torque:
+      return dimension == D::torque || dimension == D::share;
+    case Q::supply_voltage:
+      return dimension == D::voltage;
+    case Q::odometer:
+      return dimension == D::length;
+    case Q::brake_switch:
+    case Q::abs_active:
+    case Q::stability_active:
+    case Q::traction_active:
+    case Q::warning_lamp:
+      return dimension == D::count || dimension == D::voltage;
+  }
+  return false;
+}
 
 std::vector<std::string> split_words(std::string_view header) {
   // Letter case shows where words meet ("whlSpdFL"), so it is looked at before folding.

@@ -24,6 +24,9 @@ struct Wording {
   bool isolation_word = false;  ///< "isolation" at a wheel: an inlet only if three or four are so
 };
 
+/// True when a quantity can be written in a unit of that dimension.
+bool unit_fits(QuantityKind quantity, Dimension dimension);
+
 /// Words of a header: lower case, split at punctuation, letter case and digits.
 /// "whlSpdFL_2 (km/h)" gives whl, spd, fl, 2, km, h.
 std::vector<std::string> split_words(std::string_view header);
