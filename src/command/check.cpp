@@ -67,14 +67,16 @@ void run_check(const CheckOptions& options, Context& context) {
 
 void add_check(CLI::App& app, Context& context) {
   auto options = std::make_shared<CheckOptions>();
-  auto* command = app.add_subcommand("check", "did every corner's valves work in these recordings?");
+  auto* command =
+      app.add_subcommand("check", "did every corner's valves work in these recordings?");
   command
       ->add_option("logs", options->logs,
                    "recordings of one session (delimited text; - is standard input)")
       ->required()
       ->type_name("LOG");
   command->add_option("--car", options->car, "the car in the ledger")->type_name("NAME");
-  command->add_option("--procedure", options->procedure, "judge by this procedure")->type_name("ID");
+  command->add_option("--procedure", options->procedure, "judge by this procedure")
+      ->type_name("ID");
   command->add_option("--channels", options->channels, "channel map that settles the columns")
       ->type_name("FILE");
   command->add_option("--html", options->html, "also write a page to look at or print")

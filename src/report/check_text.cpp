@@ -84,8 +84,7 @@ std::string check_text(const CheckOutcome& outcome, std::span<const Log> logs) {
   }
   if (!outcome.record_next.empty()) {
     text += "\nTo settle what is open, record next\n";
-    for (const std::string& advice : outcome.record_next)
-      text += wrap("  - ", advice, width);
+    for (const std::string& advice : outcome.record_next) text += wrap("  - ", advice, width);
   }
   if (!outcome.episodes.empty()) {
     text += "\nWhat happened\n";
@@ -110,7 +109,10 @@ std::string check_text(const CheckOutcome& outcome, std::span<const Log> logs) {
     if (log.rows_skipped > 0) text += fmt::format("    {} rows skipped\n", log.rows_skipped);
     for (const std::string& note : log.notes) text += wrap("    ", note, width);
     for (const LogDefect& defect : log.defects)
-      text += wrap("    ", (defect.line > 0 ? fmt::format("line {}: ", defect.line) : std::string()) + defect.what, width);
+      text += wrap(
+          "    ",
+          (defect.line > 0 ? fmt::format("line {}: ", defect.line) : std::string()) + defect.what,
+          width);
   }
   text += "\nBear in mind\n";
   for (const std::string& limit : outcome.limits) text += wrap("  - ", limit, width);

@@ -196,6 +196,9 @@ ReferenceSpeed estimate_reference_speed(std::span<const WheelTrace> raw, double 
     const double bound =
         std::max({settings.spread_share * top[i], settings.spread_floor_mps, 2.2 * quantum});
     result.spread[i] = top[i] - low[i] > bound ? 1 : 0;
+    // Falling faster than any car: all wheels go down together.
+    if (i > 0 && top[i] - top[i - 1] < -1.3 * settings.max_decel_mps2 * grid.step)
+      result.spread[i] = 1;
   }
   const int half_closing = std::max(1, static_cast<int>(0.5 * settings.closing_s / grid.step));
   const int look = std::max(2, static_cast<int>(0.3 / grid.step));
@@ -259,24 +262,47 @@ ReferenceSpeed estimate_reference_speed(std::span<const WheelTrace> raw, double 
         noise.push_back(std::abs(line[i] - 2.0 * line[i - 1] + line[i - 2]) / 2.449);
   double sigma = noise.empty() ? 0.05 : median(noise) / 0.6745;
   sigma = std::max({sigma, quantum / std::sqrt(12.0), 0.01});
+  // Where the wheels stand apart the curve is stiff, so that it spans the dips of all wheels and
+  // runs on where all of them lock at the end; where they roll together it follows them. Braking
+  // counts as apart even while the wheels agree: they may all slip by the same share.
+  std::vector<char> edge_only(grid.n, 0);
+  std::vector<std::size_t> bends;
+  for (std::size_t i = 1; i + 1 < grid.n; ++i) {
+    const double slope = (trend[i + 1] - trend[i - 1]) / (2.0 * grid.step);
+    edge_only[i] = !result.spin[i] && (result.spread[i] || slope < -settings.edge_decel_mps2);
+  }
+  // The bend where braking sets in stays loose, or the stiff curve would cut it.
+  const int bend = std::max(1, static_cast<int>(settings.bend_s / grid.step));
+  for (std::size_t i = 0; i < grid.n; ++i) {
+    if (!edge_only[i] || (i > 0 && edge_only[i - 1])) continue;
+    for (std::size_t k = i;
+         k < std::min(grid.n, i + static_cast<std::size_t>(bend)) && edge_only[k]; ++k)
+      bends.push_back(k);
+  }
+  for (const std::size_t k : bends) edge_only[k] = 0;
+  std::vector<double> lambda(grid.n);
+  const double loose = whittaker_lambda(settings.smooth_period_s / grid.step);
+  const double stiff = whittaker_lambda(settings.edge_period_s / grid.step);
+  for (std::size_t i = 0; i < grid.n; ++i) lambda[i] = edge_only[i] ? stiff : loose;
   std::vector<double> z = anchor;
-  const double lambda = whittaker_lambda(settings.smooth_period_s / grid.step);
-  for (int round = 0; round < 5; ++round) {
+  const double ceiling = 1.1 * *std::max_element(top.begin(), top.end());
+  for (int round = 0; round < 8; ++round) {
     std::vector<double> value(grid.n), weight(grid.n);
     for (std::size_t i = 0; i < grid.n; ++i) {
+      const bool slipping = edge_only[i] != 0;
       // The anchor itself holds the curve where no wheel is near it.
-      double sum_w = 0.08, sum = 0.08 * anchor[i];
+      double sum_w = slipping ? 1e-4 : 0.05, sum = sum_w * anchor[i];
       const double band = 2.5 * sigma + 0.004 * std::abs(z[i]);
       for (const auto& line : grid.v) {
         if (std::isnan(line[i])) continue;
         const double off = line[i] - z[i];
         double w = 1.0;
-        if (result.spin[i] && off > band)
+        if (off > band && result.spin[i])
           w = std::pow(band / off, 4.0);
-        else if (off > band)
-          w = std::pow(band / off, 2.0);
-        if (off < -band)
-          w = result.spread[i] ? std::pow(band / -off, 6.0) : std::pow(band / -off, 2.0);
+        else if (off > 4.0 * band)
+          w = 4.0 * band / off;  // wheels do not outrun a braking car: a pull upwards
+        else if (off < -band)
+          w = std::pow(band / -off, slipping ? 6.0 : 2.0);
         sum_w += w;
         sum += w * line[i];
       }
@@ -284,6 +310,7 @@ ReferenceSpeed estimate_reference_speed(std::span<const WheelTrace> raw, double 
       weight[i] = sum_w;
     }
     z = whittaker_smooth(value, weight, lambda);
+    for (double& v : z) v = std::min(v, ceiling);
   }
   for (double& v : z) v = std::max(v, 0.0);
   // Standstill is a kink that no smooth curve follows: where every wheel reads zero and has for a

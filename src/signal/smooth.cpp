@@ -9,25 +9,20 @@
 namespace stopledger {
 
 std::vector<double> whittaker_smooth(std::span<const double> value, std::span<const double> weight,
-                                     double lambda) {
+                                     std::span<const double> lambda) {
   const std::size_t n = value.size();
   if (n < 3) return {value.begin(), value.end()};
-  // (W + lambda D'D) z = W y, symmetric with two bands beside the diagonal, solved by LDL'.
-  std::vector<double> d(n), c(n), e(n), z(n);
-  const auto band = [&](std::size_t i, double& diagonal, double& first, double& second) {
-    const bool edge1 = i == 0 || i == n - 1, edge2 = i == 1 || i == n - 2;
-    diagonal = edge1 ? 1.0 : edge2 ? 5.0 : 6.0;
-    if (n == 3 && i == 1) diagonal = 4.0;
-    if (i + 1 < n) first = (i == 0 || i == n - 2) ? -2.0 : -4.0;
-    if (i + 2 < n) second = 1.0;
+  // (W + D' L D) z = W y: symmetric with two bands beside the diagonal, solved by LDL'.
+  const auto penalty = [&](std::size_t centre) {
+    return centre >= 1 && centre + 1 < n ? lambda[centre] : 0.0;
   };
+  std::vector<double> d(n), c(n), e(n), z(n);
   for (std::size_t i = 0; i < n; ++i) {
-    double diagonal = 0.0, first = 0.0, second = 0.0;
-    band(i, diagonal, first, second);
+    const double before = i >= 1 ? penalty(i - 1) : 0.0, here = penalty(i), after = penalty(i + 1);
     // A whisper of weight keeps the matrix regular at the ends of a gap.
-    double pivot = weight[i] + 1e-12 + lambda * diagonal;
-    double next1 = lambda * first;
-    const double next2 = lambda * second;
+    double pivot = weight[i] + 1e-12 + before + 4.0 * here + after;
+    double next1 = -2.0 * (here + after);
+    const double next2 = after;
     double right = weight[i] * value[i];
     if (i >= 1) {
       pivot -= c[i - 1] * c[i - 1] * d[i - 1];
@@ -49,6 +44,11 @@ std::vector<double> whittaker_smooth(std::span<const double> value, std::span<co
     if (i + 2 < n) z[i] -= e[i] * z[i + 2];
   }
   return z;
+}
+
+std::vector<double> whittaker_smooth(std::span<const double> value, std::span<const double> weight,
+                                     double lambda) {
+  return whittaker_smooth(value, weight, std::vector<double>(value.size(), lambda));
 }
 
 double whittaker_lambda(double period) {

@@ -14,6 +14,11 @@ namespace stopledger {
 std::vector<double> whittaker_smooth(std::span<const double> value, std::span<const double> weight,
                                      double lambda);
 
+/// The same with a penalty of its own for each second difference: `lambda[i]` weighs the one that
+/// is centred on point i (the first and last are not used).
+std::vector<double> whittaker_smooth(std::span<const double> value, std::span<const double> weight,
+                                     std::span<const double> lambda);
+
 /// Penalty of `whittaker_smooth` whose response falls to one half at a wave of `period` grid
 /// steps: lambda = (2 sin(pi / period))^-4 (from the transfer function 1/(1 + lambda |2
 /// sin(w/2)|^4)).

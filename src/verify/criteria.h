@@ -19,6 +19,13 @@ struct Criteria {
   double brake_min_drop_mps = 1.6;  ///< chosen: about 6 km/h; less is traffic, not a stop
   double hard_decel_mps2 = 2.2;     ///< chosen: below it only ice would make a wheel slip
 
+  // --- the edge's own slip ---------------------------------------------------------------------
+  // Even the least slipping wheel of a braked car slips: a / (g C), C the slip stiffness per load.
+  // The published curves (FR-20 to FR-26) start at about 30 and reach their peak at a secant of
+  // about 7 (1.17 at 0.17, 0.80 at 0.13); under control a wheel swings between the two.
+  double edge_stiffness_rolling = 28.0;
+  double edge_stiffness_control = 14.0;
+
   // --- commands -----------------------------------------------------------------------------
   double on_duty = 0.04;          ///< chosen: a duty below 4 % is a rounding rest
   double merge_gap_s = 0.045;     ///< chosen: below the 5 to 50 ms pulses of CT-26 an

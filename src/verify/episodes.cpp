@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "base/quantity.h"
 #include "signal/series.h"
 #include "signal/stopping.h"
 #include "verify/criteria.h"
@@ -97,10 +98,15 @@ std::vector<Stretch> braking_stretches(const Run& run) {
           break;
         }
       if (to > from + 1) {
+        std::size_t apart = 0;
+        for (std::size_t i = from; i <= to; ++i) apart += part.spread[i] ? 1 : 0;
+        const double stiffness = 4 * apart > to - from ? criteria.edge_stiffness_control
+                                                       : criteria.edge_stiffness_rolling;
         std::vector<double> t, v;
         for (std::size_t i = from; i <= to; ++i) {
+          const double slip = std::clamp(-part.a_mps2[i] / (gravity_mps2 * stiffness), 0.0, 0.1);
           t.push_back(part.start_s + part.step_s * static_cast<double>(i));
-          v.push_back(part.v_mps[i]);
+          v.push_back(part.v_mps[i] / (1.0 - slip));
         }
         const StopMeasure measure = measure_stop(t, v);
         if (!stretch.start_cut && !stretch.end_cut)

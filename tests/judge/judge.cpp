@@ -33,11 +33,12 @@ using model::FaultKind;
 
 /// What the truth says of one corner over a whole session.
 struct CornerTruth {
-  int releases = 0, answered = 0;   ///< anti-lock releases; of these pressure fell and wheel answered
-  int slipped = 0;                  ///< releases at a wheel that had something to answer
-  int moved = 0;                    ///< valve movement of any cause
+  int releases = 0,
+      answered = 0;  ///< anti-lock releases; of these pressure fell and wheel answered
+  int slipped = 0;   ///< releases at a wheel that had something to answer
+  int moved = 0;     ///< valve movement of any cause
   bool self_test = false;
-  bool whole_fault = false;         ///< a fault of this corner, its circuit or the car, degree 0.9 up
+  bool whole_fault = false;  ///< a fault of this corner, its circuit or the car, degree 0.9 up
   bool any_fault = false;
   double degree = 0.0;
   std::string fault = "sound";
@@ -49,8 +50,8 @@ struct Row {
   CornerTruth truth;
   CornerOutcome outcome;
   std::string band, sampling;
-  double rate_hz;                   ///< slowest channel of the fastest log
-  bool plain;                       ///< all channels at 50 Hz or more in one log
+  double rate_hz;  ///< slowest channel of the fastest log
+  bool plain;      ///< all channels at 50 Hz or more in one log
   bool wheels20;
 };
 
@@ -74,8 +75,10 @@ bool concerns_valves(FaultKind kind) {
     case FaultKind::sensors_swapped:
     case FaultKind::supply_dip:
     case FaultKind::isolation_stuck_open:
-    case FaultKind::prime_stuck_closed: return false;
-    default: return true;
+    case FaultKind::prime_stuck_closed:
+      return false;
+    default:
+      return true;
   }
 }
 
@@ -94,12 +97,12 @@ CornerTruth truth_of(const model::Case& c, const std::vector<model::Truth>& trut
     result.moved += truth.corners[corner].inlet_on_s > 0.0 ? 1 : 0;
   for (const model::Fault& fault : c.faults) {
     const model::FaultPlace place = fault_place(fault.kind);
-    const bool sides = fault.kind == FaultKind::sensors_swapped &&
-                       is_front(corner) == is_front(fault.corner);
-    const bool here = place == model::FaultPlace::car || sides ||
-                      (place == model::FaultPlace::corner && fault.corner == corner) ||
-                      (place == model::FaultPlace::circuit &&
-                       circuit_of(c.car.split, corner) == fault.circuit);
+    const bool sides =
+        fault.kind == FaultKind::sensors_swapped && is_front(corner) == is_front(fault.corner);
+    const bool here =
+        place == model::FaultPlace::car || sides ||
+        (place == model::FaultPlace::corner && fault.corner == corner) ||
+        (place == model::FaultPlace::circuit && circuit_of(c.car.split, corner) == fault.circuit);
     if (!here || fault.degree < 0.05) continue;
     result.any_fault = true;
     result.fault = std::string(model::fault_name(fault.kind));
@@ -144,8 +147,12 @@ void judge_seed(std::uint64_t seed, model::Split split, Tally& tally) {
     sampling = block ? "block" : "turns";
   }
   const CheckOutcome outcome = check_logs(logs, car, nullptr);
-  const char* band = fastest < 3 ? "  < 3 Hz" : fastest < 10 ? " 3-10 Hz" : fastest < 20 ? "10-20 Hz"
-                     : fastest < 50 ? "20-50 Hz" : fastest < 150 ? "50-150 Hz" : "> 150 Hz";
+  const char* band = fastest < 3     ? "  < 3 Hz"
+                     : fastest < 10  ? " 3-10 Hz"
+                     : fastest < 20  ? "10-20 Hz"
+                     : fastest < 50  ? "20-50 Hz"
+                     : fastest < 150 ? "50-150 Hz"
+                                     : "> 150 Hz";
   for (const Corner corner : all_corners)
     tally.rows.push_back({seed, corner, truth_of(session.takes.front().c, truths, corner),
                           outcome.corners[corner], band, sampling, fastest, plain, wheels20});
@@ -167,10 +174,14 @@ const char* verdict(const Row& row) {
     case Result::exercised:
       // A corner with a fault that left two releases in five unanswered was not proved sound.
       return t.answered == 0 || (t.any_fault && t.answered < 0.6 * t.slipped) ? "WRONG" : "right";
-    case Result::idle: return t.releases > 0 ? "WRONG" : "right";
-    case Result::suspect: return t.any_fault ? "right" : "WRONG";
-    case Result::commanded: return t.moved == 0 ? "WRONG" : "cautious";
-    case Result::unseen: break;
+    case Result::idle:
+      return t.releases > 0 ? "WRONG" : "right";
+    case Result::suspect:
+      return t.any_fault ? "right" : "WRONG";
+    case Result::commanded:
+      return t.moved == 0 ? "WRONG" : "cautious";
+    case Result::unseen:
+      break;
   }
   return "cautious";
 }
@@ -178,8 +189,9 @@ const char* verdict(const Row& row) {
 std::string bound(std::size_t k, std::size_t n) {
   if (n == 0) return "-";
   const Bounds b = clopper_pearson(k, n);
-  return fmt::format("{:.2f} % ({:.2f} to {:.2f})", 100.0 * static_cast<double>(k) / static_cast<double>(n),
-                     100.0 * b.low, 100.0 * b.high);
+  return fmt::format("{:.2f} % ({:.2f} to {:.2f})",
+                     100.0 * static_cast<double>(k) / static_cast<double>(n), 100.0 * b.low,
+                     100.0 * b.high);
 }
 
 void print_tables(const Tally& tally, bool list) {
@@ -193,7 +205,8 @@ void print_tables(const Tally& tally, bool list) {
     ++by_band[row.band][row.outcome.result][column];
     ++by_band["all"][row.outcome.result][column];
     std::string fault = row.truth.fault;
-    if (row.truth.any_fault) fault += row.truth.degree >= 0.9 ? " whole" : row.truth.degree >= 0.45 ? " half" : " slight";
+    if (row.truth.any_fault)
+      fault += row.truth.degree >= 0.9 ? " whole" : row.truth.degree >= 0.45 ? " half" : " slight";
     ++by_fault[fault][row.outcome.result];
     if (row.wheels20 && row.truth.releases > 0) ++by_fault_fast[fault][row.outcome.result];
   }
@@ -217,10 +230,11 @@ void print_tables(const Tally& tally, bool list) {
     }
   };
   faults("Results by fault, all logs (corners)", by_fault);
-  faults("Results by fault, valves and wheel speeds at 20 Hz or more, releases commanded", by_fault_fast);
+  faults("Results by fault, valves and wheel speeds at 20 Hz or more, releases commanded",
+         by_fault_fast);
 
-  std::size_t exercised = 0, wrong_exercised = 0, idle = 0, wrong_idle = 0, sound = 0, false_suspect = 0,
-              plain = 0, plain_missed = 0;
+  std::size_t exercised = 0, wrong_exercised = 0, idle = 0, wrong_idle = 0, sound = 0,
+              false_suspect = 0, plain = 0, plain_missed = 0;
   for (const Row& row : tally.rows) {
     const bool wrong = std::string(verdict(row)) == "WRONG";
     exercised += row.outcome.result == Result::exercised;
@@ -238,9 +252,12 @@ void print_tables(const Tally& tally, bool list) {
   }
   fmt::print("\nwrong `exercised`              {} of {}: {}\n", wrong_exercised, exercised,
              bound(wrong_exercised, exercised));
-  fmt::print("wrong `idle`                   {} of {}: {}\n", wrong_idle, idle, bound(wrong_idle, idle));
-  fmt::print("sound corners called `suspect` {} of {}: {}\n", false_suspect, sound, bound(false_suspect, sound));
-  fmt::print("plain evidence, not exercised  {} of {}: {}\n", plain_missed, plain, bound(plain_missed, plain));
+  fmt::print("wrong `idle`                   {} of {}: {}\n", wrong_idle, idle,
+             bound(wrong_idle, idle));
+  fmt::print("sound corners called `suspect` {} of {}: {}\n", false_suspect, sound,
+             bound(false_suspect, sound));
+  fmt::print("plain evidence, not exercised  {} of {}: {}\n", plain_missed, plain,
+             bound(plain_missed, plain));
 
   fmt::print("\nChance to catch a command, corners that really cycled: predicted, observed\n");
   std::array<std::array<double, 3>, 10> bins{};
@@ -260,7 +277,9 @@ void print_tables(const Tally& tally, bool list) {
   std::map<int, std::array<double, 3>> sure;
   for (const Row& row : tally.rows)
     if (row.outcome.result == Result::exercised && row.outcome.confidence) {
-      auto& bin = sure[*row.outcome.confidence > 0.999 ? 3 : *row.outcome.confidence > 0.99 ? 2 : 1];
+      auto& bin = sure[*row.outcome.confidence > 0.999  ? 3
+                       : *row.outcome.confidence > 0.99 ? 2
+                                                        : 1];
       bin[0] += 1;
       bin[1] += *row.outcome.confidence;
       bin[2] += std::string(verdict(row)) == "right";
@@ -275,9 +294,11 @@ void print_tables(const Tally& tally, bool list) {
       mfdd.push_back(std::abs(stop.mfdd));
     }
   if (!mfdd.empty())
-    fmt::print("\nStops at 50 Hz or more ({}): distance off by {:.1f} % (median), {:.1f} % (90th); MFDD {:.1f} %, {:.1f} %\n",
-               mfdd.size(), 100 * median(distance), 100 * quantile(distance, 0.9), 100 * median(mfdd),
-               100 * quantile(mfdd, 0.9));
+    fmt::print(
+        "\nStops at 50 Hz or more ({}): distance off by {:.1f} % (median), {:.1f} % (90th); MFDD "
+        "{:.1f} %, {:.1f} %\n",
+        mfdd.size(), 100 * median(distance), 100 * quantile(distance, 0.9), 100 * median(mfdd),
+        100 * quantile(mfdd, 0.9));
   fmt::print("\nSessions that could not be read: {}\n", tally.failures.size());
   for (std::size_t i = 0; i < std::min<std::size_t>(10, tally.failures.size()); ++i)
     fmt::print("  {}\n", tally.failures[i]);
@@ -291,9 +312,9 @@ void print_tables(const Tally& tally, bool list) {
                          row.outcome.result != Result::suspect);
     if (wrong || missed)
       fmt::print("{:>7} {} {:<6} {:<9} {:<10} {:<28} rel {} ans {} {:.0f} Hz {}: {}\n", row.seed,
-                 corner_name(row.corner), wrong ? "WRONG" : "missed", result_name(row.outcome.result),
-                 row.sampling, row.truth.fault, row.truth.releases, row.truth.answered, row.rate_hz,
-                 row.plain ? "plain" : "", row.outcome.reason);
+                 corner_name(row.corner), wrong ? "WRONG" : "missed",
+                 result_name(row.outcome.result), row.sampling, row.truth.fault, row.truth.releases,
+                 row.truth.answered, row.rate_hz, row.plain ? "plain" : "", row.outcome.reason);
   }
 }
 
@@ -305,13 +326,15 @@ int main(int argc, char** argv) {
   bool list = false;
   unsigned threads = 2;
   app.add_option("--seeds", seeds, "range A..B");
-  app.add_option("--split", split, "tuning or judging")->check(CLI::IsMember({"tuning", "judging"}));
+  app.add_option("--split", split, "tuning or judging")
+      ->check(CLI::IsMember({"tuning", "judging"}));
   app.add_option("--threads", threads);
   app.add_flag("--list", list, "name the wrong and missed ones");
   CLI11_PARSE(app, argc, argv);
   const auto dots = seeds.find("..");
   const std::uint64_t first = std::stoull(seeds);
-  const std::uint64_t last = dots == std::string::npos ? first : std::stoull(seeds.substr(dots + 2));
+  const std::uint64_t last =
+      dots == std::string::npos ? first : std::stoull(seeds.substr(dots + 2));
   std::atomic<std::uint64_t> next{first};
   std::mutex mutex;
   Tally all;
