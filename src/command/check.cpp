@@ -1,14 +1,22 @@
 #include "verify/check.h"
 
+#include <fmt/format.h>
+
 #include <CLI/CLI.hpp>
+#include <filesystem>
 #include <fstream>
 #include <memory>
 #include <ostream>
+#include <sstream>
 
 #include "base/error.h"
+#include "base/version.h"
 #include "command/commands.h"
+#include "command/ledger_use.h"
+#include "log/channel_map.h"
 #include "log/reader.h"
 #include "procedure/library.h"
+#include "record/digest.h"
 #include "report/check_html.h"
 #include "report/check_json.h"
 #include "report/check_text.h"
@@ -19,9 +27,45 @@ namespace {
 
 struct CheckOptions {
   std::vector<std::string> logs;
-  std::string car, procedure, channels, html;
+  std::string car, procedure, channels, html, day, who, odometer, note;
   bool json = false, save = false;
 };
+
+/// The bytes of a log as they lie on disk, to be kept unchanged.
+KeptFile bytes_of(const std::string& path) {
+  std::ifstream file(path, std::ios::binary);
+  std::ostringstream bytes;
+  bytes << file.rdbuf();
+  if (!file)
+    throw Error(ErrorKind::file, {path}, "cannot be read again to keep it in the ledger");
+  return {std::filesystem::path(path).filename().string(), std::move(bytes).str(), FileRole::log, {}};
+}
+
+Record save(Ledger& ledger, const CheckOptions& options, const CarFacts& car,
+            const CheckOutcome& outcome, const std::vector<Log>& logs, Context& context) {
+  CheckToSave kept;
+  kept.car = car.name;
+  kept.day = options.day.empty() ? context.today : past_day(context, "--date", options.day);
+  kept.procedure = options.procedure;
+  for (const Log& log : logs) {
+    kept.logs.push_back(bytes_of(log.file));
+    // What is kept must be what was judged.
+    if (sha256_hex(kept.logs.back().bytes) != log.sha256)
+      throw Error(ErrorKind::file, {log.file}, "changed while it was being checked; run it again");
+  }
+  kept.outcome = outcome;
+  kept.outcome_json = check_json(outcome, logs);
+  kept.engine = version;
+  kept.who = who_of(context, options.who);
+  kept.note = options.note;
+  if (!options.odometer.empty()) {
+    Record record;
+    set_odometer(record, ledger.car(car.name), options.odometer);
+    kept.odometer_km = record.odometer_km;
+    kept.odometer_written = options.odometer;
+  }
+  return ledger.save_check(kept, stamp_of(context, kept.who));
+}
 
 /// Yes when every corner asked for is exercised, and enough so for the procedure.
 ExitCode answer(const CheckOutcome& outcome) {
@@ -43,12 +87,14 @@ void write_file(const std::string& path, const std::string& content) {
 }
 
 void run_check(const CheckOptions& options, Context& context) {
+  if (options.save && options.car.empty())
+    throw Error(ErrorKind::usage, "--save needs --car NAME: a result is kept with a car");
+  std::optional<Ledger> ledger;
   CarFacts car;
-  ReadOptions reading;
-  reading.car = car;
-  std::vector<Log> logs;
-  for (const std::string& path : options.logs) logs.push_back(read_log(path, reading));
-
+  if (!options.car.empty()) {
+    ledger.emplace(open_ledger(context, options.save ? Ledger::Mode::write : Ledger::Mode::read));
+    car = ledger->car(options.car).facts;
+  }
   std::optional<Procedure> procedure;
   if (!options.procedure.empty()) {
     procedure = find_procedure(options.procedure, own_procedures(context));
@@ -56,10 +102,29 @@ void run_check(const CheckOptions& options, Context& context) {
       throw Error(ErrorKind::usage, "--procedure " + options.procedure +
                                         ": this procedure expects nothing that a log could show");
   }
+  ReadOptions reading;
+  reading.car = car;
+  std::optional<ChannelMap> map;
+  if (!options.channels.empty()) {
+    map = read_channel_map(options.channels);
+    reading.map = &*map;
+  }
+  std::vector<Log> logs;
+  for (const std::string& path : options.logs) {
+    if (options.save && path == "-")
+      throw Error(ErrorKind::usage, "--save cannot keep standard input: give the log as a file");
+    logs.push_back(read_log(path, reading));
+  }
   const CheckOutcome outcome =
       check_logs(logs, car, procedure ? &*procedure->expectation : nullptr);
+  // Keep first, print last: what is printed as kept is kept.
+  std::string kept;
+  if (options.save) {
+    const Record record = save(*ledger, options, car, outcome, logs, context);
+    kept = fmt::format("\nKept in the ledger as record {} of {}.\n", record.id, car.name);
+  }
   if (!options.html.empty()) write_file(options.html, check_html(outcome, logs));
-  context.out << (options.json ? check_json(outcome, logs) : check_text(outcome, logs));
+  context.out << (options.json ? check_json(outcome, logs) : check_text(outcome, logs) + kept);
   context.exit = answer(outcome);
 }
 
@@ -83,6 +148,12 @@ void add_check(CLI::App& app, Context& context) {
       ->type_name("FILE");
   command->add_flag("--json", options->json, "one JSON document and nothing else");
   command->add_flag("--save", options->save, "keep result and logs in the ledger (needs --car)");
+  command->add_option("--date", options->day, "day of the session, for --save (default: today)")
+      ->type_name("DATE");
+  command->add_option("--who", options->who, "who drove, for --save")->type_name("NAME");
+  command->add_option("--odometer", options->odometer, "odometer reading, for --save")
+      ->type_name("READING");
+  command->add_option("--note", options->note, "a note, for --save")->type_name("TEXT");
   command->callback([options, &context] { run_check(*options, context); });
 }
 
