@@ -15,7 +15,7 @@ struct Look {
 };
 
 /// The wheel's slips within [from, to], where they can be judged.
-std::vector<Look> looks_between(const Run& run, const WheelView& wheel, double from, double to) {
+std::vector<Look> looks_between(const PreparedLog& run, const WheelView& wheel, double from, double to) {
   std::vector<Look> looks;
   for (std::size_t i = first_at_or_after(wheel.t_s, from); i < wheel.t_s.size(); ++i) {
     if (wheel.t_s[i] > to) break;
@@ -34,7 +34,7 @@ double answer_time(double decel) {
 
 }  // namespace
 
-WheelEvidence look_at_wheel(const Run& run, Corner corner, const Stretch& stretch) {
+WheelEvidence look_at_wheel(const PreparedLog& run, Corner corner, const Stretch& stretch) {
   WheelEvidence evidence;
   const WheelView& wheel = run.wheels[corner];
   if (!wheel.known || !run.has_slip) return evidence;
@@ -106,7 +106,7 @@ WheelEvidence look_at_wheel(const Run& run, Corner corner, const Stretch& stretc
   return evidence;
 }
 
-std::vector<Answer> weigh_releases(const Run& run, Corner corner, const Commands& commands,
+std::vector<Answer> weigh_releases(const PreparedLog& run, Corner corner, const Commands& commands,
                                    const Stretch& stretch) {
   std::vector<Answer> answers;
   const WheelView& wheel = run.wheels[corner];

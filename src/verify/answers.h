@@ -5,7 +5,7 @@
 
 #include "verify/commands.h"
 #include "verify/episodes.h"
-#include "verify/run.h"
+#include "verify/prepared_log.h"
 
 namespace stopledger {
 
@@ -26,7 +26,7 @@ struct WheelEvidence {
   double free_s = 0.0;             ///< longest time rolling free after having slipped
 };
 
-WheelEvidence look_at_wheel(const Run& run, Corner corner, const Stretch& stretch);
+WheelEvidence look_at_wheel(const PreparedLog& run, Corner corner, const Stretch& stretch);
 
 /// One release weighed against what the wheel did next.
 struct Answer {
@@ -43,7 +43,7 @@ struct Answer {
 };
 
 /// Weighs each release of the corner within the stretch.
-std::vector<Answer> weigh_releases(const Run& run, Corner corner, const Commands& commands,
+std::vector<Answer> weigh_releases(const PreparedLog& run, Corner corner, const Commands& commands,
                                    const Stretch& stretch);
 
 }  // namespace stopledger

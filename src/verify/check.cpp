@@ -27,7 +27,7 @@ EpisodeCorner episode_corner(Corner corner, const CornerEvidence& evidence) {
   return result;
 }
 
-EpisodeTraces traces_of(const Run& run, const PerCorner<Commands>& commands,
+EpisodeTraces traces_of(const PreparedLog& run, const PerCorner<Commands>& commands,
                         const Episode& episode) {
   EpisodeTraces traces;
   const double from = episode.start_s - 1.0, to = episode.end_s + 0.7;
@@ -56,12 +56,12 @@ EpisodeTraces traces_of(const Run& run, const PerCorner<Commands>& commands,
   return traces;
 }
 
-PumpOutcome judge_pump(const std::vector<Run>& runs, const std::vector<JudgedStretch>& stretches) {
+PumpOutcome judge_pump(const std::vector<PreparedLog>& runs, const std::vector<JudgedStretch>& stretches) {
   PumpOutcome pump;
   double on = 0.0;
   bool seen = false, on_in_stop = false, dip = false, looked = false;
   int releases_unpumped = 0;
-  for (const Run& run : runs) {
+  for (const PreparedLog& run : runs) {
     const Channel* channel = run.channel(QuantityKind::pump);
     if (!channel || channel->series.size() < 2) continue;
     seen = true;
@@ -114,9 +114,9 @@ PumpOutcome judge_pump(const std::vector<Run>& runs, const std::vector<JudgedStr
   return pump;
 }
 
-Result judge_circuit_valve(const std::vector<Run>& runs, QuantityKind quantity, int circuit) {
+Result judge_circuit_valve(const std::vector<PreparedLog>& runs, QuantityKind quantity, int circuit) {
   bool looked = false;
-  for (const Run& run : runs)
+  for (const PreparedLog& run : runs)
     for (const Role& role : {Role::of_circuit(quantity, circuit), Role::of_car(quantity)}) {
       const Channel* channel = run.log->find(role);
       if (!channel || channel->series.size() < 2) continue;
@@ -135,10 +135,10 @@ Result judge_circuit_valve(const std::vector<Run>& runs, QuantityKind quantity, 
 
 CheckOutcome check_logs(std::span<const Log> logs, const CarFacts& car,
                         const Expectation* expectation) {
-  std::vector<Run> runs;
+  std::vector<PreparedLog> runs;
   std::vector<JudgedStretch> stretches;
   for (std::size_t i = 0; i < logs.size(); ++i) runs.push_back(prepare_run(logs[i], i, car));
-  for (const Run& run : runs) {
+  for (const PreparedLog& run : runs) {
     PerCorner<Commands> commands;
     for (const Corner corner : all_corners) commands[corner] = read_commands(run, corner);
     std::vector<JudgedStretch> of_run;

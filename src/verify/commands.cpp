@@ -9,7 +9,7 @@ namespace stopledger {
 
 namespace {
 
-const Channel* valve_channel(const Run& run, QuantityKind quantity, Corner corner, bool& axle) {
+const Channel* valve_channel(const PreparedLog& run, QuantityKind quantity, Corner corner, bool& axle) {
   if (const Channel* own = run.log->find(Role::at(quantity, corner))) return own;
   if (is_front(corner)) return nullptr;
   const Channel* rear = run.log->find(Role::rear(quantity));
@@ -38,7 +38,7 @@ std::optional<double> first_off(const Series& inlet, double after, double before
 
 }  // namespace
 
-Commands read_commands(const Run& run, Corner corner) {
+Commands read_commands(const PreparedLog& run, Corner corner) {
   Commands commands;
   const Channel* inlet = valve_channel(run, QuantityKind::inlet, corner, commands.axle_pair);
   const Channel* outlet = valve_channel(run, QuantityKind::outlet, corner, commands.axle_pair);

@@ -4,7 +4,7 @@
 #include <vector>
 
 #include "base/corner.h"
-#include "verify/run.h"
+#include "verify/prepared_log.h"
 
 namespace stopledger {
 
@@ -31,6 +31,6 @@ struct Commands {
 };
 
 /// Reads the commands of one corner; a rear-axle channel serves both rear corners.
-Commands read_commands(const Run& run, Corner corner);
+Commands read_commands(const PreparedLog& run, Corner corner);
 
 }  // namespace stopledger

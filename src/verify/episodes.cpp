@@ -30,7 +30,7 @@ std::vector<Span> joined(std::vector<Span> spans, double gap) {
   return result;
 }
 
-std::vector<Span> on_spans(const Run& run, const Role& role) {
+std::vector<Span> on_spans(const PreparedLog& run, const Role& role) {
   std::vector<Span> spans;
   const Channel* channel = run.log->find(role);
   if (!channel) return spans;
@@ -39,7 +39,7 @@ std::vector<Span> on_spans(const Run& run, const Role& role) {
   return spans;
 }
 
-bool any_on(const Run& run, QuantityKind quantity, double start, double end) {
+bool any_on(const PreparedLog& run, QuantityKind quantity, double start, double end) {
   for (const Channel& channel : run.log->channels) {
     if (channel.role.quantity != quantity) continue;
     for (const OnRun& on : on_runs(channel.series, criteria.on_duty))
@@ -50,7 +50,7 @@ bool any_on(const Run& run, QuantityKind quantity, double start, double end) {
   return false;
 }
 
-std::vector<Stretch> braking_stretches(const Run& run) {
+std::vector<Stretch> braking_stretches(const PreparedLog& run) {
   std::vector<Stretch> stretches;
   for (const ReferenceSpeed& part : run.reference) {
     if (part.empty()) continue;
@@ -120,7 +120,7 @@ std::vector<Stretch> braking_stretches(const Run& run) {
 }
 
 /// Everything the control did, as clusters in time.
-std::vector<Span> activity(const Run& run, const PerCorner<Commands>& commands) {
+std::vector<Span> activity(const PreparedLog& run, const PerCorner<Commands>& commands) {
   std::vector<Span> spans;
   for (const Corner corner : all_corners) {
     for (const Release& release : commands[corner].releases)
@@ -140,7 +140,7 @@ std::vector<Span> activity(const Run& run, const PerCorner<Commands>& commands) 
   return joined(std::move(spans), criteria.activity_gap_s);
 }
 
-std::vector<Span> spins(const Run& run) {
+std::vector<Span> spins(const PreparedLog& run) {
   std::vector<Span> spans;
   for (const ReferenceSpeed& part : run.reference)
     for (std::size_t i = 0; i < part.spin.size(); ++i)
@@ -153,7 +153,7 @@ std::vector<Span> spins(const Run& run) {
   return spans;
 }
 
-void classify_activity(const Run& run, Stretch& stretch, bool spun) {
+void classify_activity(const PreparedLog& run, Stretch& stretch, bool spun) {
   Episode& episode = stretch.episode;
   const double start = episode.start_s, end = episode.end_s;
   const double v0 = run.v_at(start), v1 = run.v_at(end);
@@ -177,7 +177,7 @@ void classify_activity(const Run& run, Stretch& stretch, bool spun) {
 
 }  // namespace
 
-std::vector<Stretch> find_episodes(const Run& run, const PerCorner<Commands>& commands) {
+std::vector<Stretch> find_episodes(const PreparedLog& run, const PerCorner<Commands>& commands) {
   std::vector<Stretch> stretches = braking_stretches(run);
   // Without any speed the pedal is the only witness of braking.
   if (!run.has_speed())

@@ -4,7 +4,7 @@
 
 #include "verify/commands.h"
 #include "verify/outcome.h"
-#include "verify/run.h"
+#include "verify/prepared_log.h"
 
 namespace stopledger {
 
@@ -21,6 +21,6 @@ struct Stretch {
 
 /// Finds the episodes of one log: braking from the reference speed (or the pedal), then clusters of
 /// valve, pump and control activity outside braking, then wheel spin.
-std::vector<Stretch> find_episodes(const Run& run, const PerCorner<Commands>& commands);
+std::vector<Stretch> find_episodes(const PreparedLog& run, const PerCorner<Commands>& commands);
 
 }  // namespace stopledger

@@ -29,13 +29,13 @@ PulsePrior closing_prior(Corner corner) {
   return prior;
 }
 
-const Channel* find_valve(const Run& run, QuantityKind quantity, Corner corner) {
+const Channel* find_valve(const PreparedLog& run, QuantityKind quantity, Corner corner) {
   if (const Channel* own = run.log->find(Role::at(quantity, corner))) return own;
   return is_front(corner) ? nullptr : run.log->find(Role::rear(quantity));
 }
 
 /// Chance that this log would have shown a command at this corner during this stretch.
-double chance_of_seeing(const Run& run, Corner corner, const Stretch& stretch) {
+double chance_of_seeing(const PreparedLog& run, Corner corner, const Stretch& stretch) {
   const double from = stretch.judged_from_s, to = std::max(stretch.judged_to_s, from);
   double best = 0.0;
   const auto consider = [&](QuantityKind quantity, const PulsePrior& prior) {
@@ -77,7 +77,7 @@ double rate_of(const std::vector<double>& times) {
 
 }  // namespace
 
-JudgedStretch collect(const Run& run, const PerCorner<Commands>& commands, const Stretch& stretch,
+JudgedStretch collect(const PreparedLog& run, const PerCorner<Commands>& commands, const Stretch& stretch,
                       const CarFacts& car) {
   JudgedStretch judged;
   judged.stretch = stretch;

@@ -6,7 +6,7 @@
 #include "verify/answers.h"
 #include "verify/commands.h"
 #include "verify/episodes.h"
-#include "verify/run.h"
+#include "verify/prepared_log.h"
 
 namespace stopledger {
 
@@ -53,7 +53,7 @@ struct JudgedStretch {
 };
 
 /// Collects the evidence of one stretch.
-JudgedStretch collect(const Run& run, const PerCorner<Commands>& commands, const Stretch& stretch,
+JudgedStretch collect(const PreparedLog& run, const PerCorner<Commands>& commands, const Stretch& stretch,
                       const CarFacts& car);
 
 /// Sums the evidence of one corner over all stretches of the session.

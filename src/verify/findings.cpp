@@ -224,7 +224,7 @@ std::vector<Finding> find_all(const Session& session, const CheckOutcome& outcom
               corner_name(corner), evidence.slowest_step_s, 100.0 * evidence.catch_probability));
     }
   }
-  for (const Run& run : *session.runs) {
+  for (const PreparedLog& run : *session.runs) {
     bool held = false;
     for (const Channel& channel : run.log->channels) held = held || channel.repeats_held;
     if (held)

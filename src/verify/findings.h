@@ -14,7 +14,7 @@ struct Session {
   std::span<const Log> logs;
   const CarFacts* car = nullptr;
   const Expectation* expectation = nullptr;
-  const std::vector<Run>* runs = nullptr;
+  const std::vector<PreparedLog>* runs = nullptr;
   const std::vector<JudgedStretch>* stretches = nullptr;
   const PerCorner<CornerEvidence>* evidence = nullptr;
 };

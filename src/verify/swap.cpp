@@ -47,7 +47,7 @@ Link link(const std::vector<double>& releases, const WheelView& wheel, const Str
 
 }  // namespace
 
-void mark_swapped(const Run& run, const PerCorner<Commands>& commands,
+void mark_swapped(const PreparedLog& run, const PerCorner<Commands>& commands,
                   std::vector<JudgedStretch>& stretches) {
   for (JudgedStretch& judged : stretches) {
     if (!judged.stretch.braking) continue;

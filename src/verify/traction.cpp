@@ -20,7 +20,7 @@ std::vector<double> values_between(const Channel* channel, double from, double t
   return values;
 }
 
-void judge_traction(const Run& run, const PerCorner<Commands>& commands, Stretch& stretch) {
+void judge_traction(const PreparedLog& run, const PerCorner<Commands>& commands, Stretch& stretch) {
   TractionOutcome outcome;
   const double start = stretch.episode.start_s, end = stretch.episode.end_s;
   const auto before = values_between(run.channel(QuantityKind::throttle), start - 0.7, start + 0.1);
@@ -57,7 +57,7 @@ void judge_traction(const Run& run, const PerCorner<Commands>& commands, Stretch
   stretch.episode.traction = outcome;
 }
 
-void judge_stability(const Run& run, const PerCorner<Commands>& commands, const CarFacts& car,
+void judge_stability(const PreparedLog& run, const PerCorner<Commands>& commands, const CarFacts& car,
                      Stretch& stretch) {
   StabilityOutcome outcome;
   const double start = stretch.episode.start_s, end = stretch.episode.end_s;
@@ -123,7 +123,7 @@ double bicycle_yaw_rate(double v_mps, double road_wheel_rad, double wheelbase_m,
          (wheelbase_m + understeer_gradient_rad * v_mps * v_mps / gravity_mps2);
 }
 
-void judge_control_episode(const Run& run, const PerCorner<Commands>& commands, const CarFacts& car,
+void judge_control_episode(const PreparedLog& run, const PerCorner<Commands>& commands, const CarFacts& car,
                            Stretch& stretch) {
   if (stretch.episode.kind == EpisodeKind::traction)
     judge_traction(run, commands, stretch);

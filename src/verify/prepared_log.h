@@ -39,7 +39,7 @@ struct OnRun {
 std::vector<OnRun> on_runs(const Series& series, double threshold);
 
 /// One log prepared for judging: reference speed per segment, wheels with slip.
-struct Run {
+struct PreparedLog {
   const Log* log = nullptr;
   std::size_t index = 0;
   std::vector<ReferenceSpeed> reference;  ///< one per segment; may be empty
@@ -58,6 +58,6 @@ struct Run {
 };
 
 /// Estimates speeds and slips of one log.
-Run prepare_run(const Log& log, std::size_t index, const CarFacts& car);
+PreparedLog prepare_run(const Log& log, std::size_t index, const CarFacts& car);
 
 }  // namespace stopledger

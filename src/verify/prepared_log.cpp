@@ -1,4 +1,4 @@
-#include "verify/run.h"
+#include "verify/prepared_log.h"
 
 #include <algorithm>
 #include <cmath>
@@ -38,7 +38,7 @@ double sample_noise(const Series& series, double quantum) {
 
 /// Takes signal losses out: a wheel that reads zero for a moment while both edges are one sample
 /// wide cannot have stopped and spun up again in that time.
-int drop_losses(WheelView& wheel, const Run& run) {
+int drop_losses(WheelView& wheel, const PreparedLog& run) {
   int losses = 0;
   std::vector<char> drop(wheel.t_s.size(), 0);
   for (std::size_t i = 1; i + 1 < wheel.t_s.size(); ++i) {
@@ -98,31 +98,31 @@ std::vector<OnRun> on_runs(const Series& series, double threshold) {
   return runs;
 }
 
-double Run::v_at(double t) const {
+double PreparedLog::v_at(double t) const {
   for (const ReferenceSpeed& part : reference)
     if (const double v = part.at(t); !std::isnan(v)) return v;
   return nan;
 }
 
-double Run::a_at(double t) const {
+double PreparedLog::a_at(double t) const {
   for (const ReferenceSpeed& part : reference)
     if (const double a = part.slope_at(t); !std::isnan(a)) return a;
   return nan;
 }
 
-bool Run::spin_at(double t) const {
+bool PreparedLog::spin_at(double t) const {
   for (const ReferenceSpeed& part : reference)
     if (!std::isnan(part.at(t))) return part.spin[part.index(t)] != 0;
   return false;
 }
 
-bool Run::has_speed() const {
+bool PreparedLog::has_speed() const {
   return std::any_of(reference.begin(), reference.end(),
                      [](const ReferenceSpeed& part) { return !part.empty(); });
 }
 
-Run prepare_run(const Log& log, std::size_t index, const CarFacts& car) {
-  Run run;
+PreparedLog prepare_run(const Log& log, std::size_t index, const CarFacts& car) {
+  PreparedLog run;
   run.log = &log;
   run.index = index;
 
