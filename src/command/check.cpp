@@ -36,9 +36,9 @@ KeptFile bytes_of(const std::string& path) {
   std::ifstream file(path, std::ios::binary);
   std::ostringstream bytes;
   bytes << file.rdbuf();
-  if (!file)
-    throw Error(ErrorKind::file, {path}, "cannot be read again to keep it in the ledger");
-  return {std::filesystem::path(path).filename().string(), std::move(bytes).str(), FileRole::log, {}};
+  if (!file) throw Error(ErrorKind::file, {path}, "cannot be read again to keep it in the ledger");
+  return {
+      std::filesystem::path(path).filename().string(), std::move(bytes).str(), FileRole::log, {}};
 }
 
 Record save(Ledger& ledger, const CheckOptions& options, const CarFacts& car,
