@@ -11,7 +11,9 @@ void add_procedures(CLI::App& app, Context& context);
 void add_channels(CLI::App& app, Context& context);
 void add_car(CLI::App& app, Context& context);
 void add_correct(CLI::App& app, Context& context);
+void add_files(CLI::App& app, Context& context);
 void add_history(CLI::App& app, Context& context);
+void add_ledger(CLI::App& app, Context& context);
 void add_record(CLI::App& app, Context& context);
 void add_remove(CLI::App& app, Context& context);
 

@@ -1,6 +1,7 @@
 #include "record/ledger.h"
 
 #include <fmt/format.h>
+#include <sqlite3.h>
 
 #include <algorithm>
 #include <set>
@@ -82,14 +83,6 @@ CarRow car_row(LedgerFile& file, const std::string& name) {
                                        : fmt::format("did you mean {}?", fmt::join(near, ", "))));
 }
 
-std::optional<CarSheet> newest_sheet(LedgerFile& file, std::int64_t car) {
-  const auto select =
-      file.prepared("SELECT body FROM sheet WHERE car = ? ORDER BY id DESC LIMIT 1");
-  select->bind(1, car);
-  if (!select->executeStep()) return std::nullopt;
-  return parse_car_json(select->getColumn(0).getString());
-}
-
 void check_name(const std::string& name) {
   const bool bad = name.empty() || name.size() > 200 || name.front() == ' ' || name.back() == ' ' ||
                    std::any_of(name.begin(), name.end(), [](char c) {
@@ -100,18 +93,6 @@ void check_name(const std::string& name) {
                 fmt::format("\"{}\" cannot be the name of a car: 1 to 200 characters on one line, "
                             "no space at its ends",
                             name));
-}
-
-void insert_sheet(LedgerFile& file, std::int64_t car, const CarSheet& sheet,
-                  const std::string& reason, const EntryStamp& stamp) {
-  const auto id = file.open_entry("sheet", stamp);
-  const auto insert = file.prepared("INSERT INTO sheet(id, car, body, reason) VALUES (?, ?, ?, ?)");
-  insert->bind(1, id);
-  insert->bind(2, car);
-  insert->bind(3, car_json(sheet));
-  insert->bind(4, reason);
-  insert->exec();
-  file.seal(id);
 }
 
 std::int64_t insert_record(LedgerFile& file, const Record& record,
@@ -267,6 +248,10 @@ Ledger& Ledger::operator=(Ledger&&) noexcept = default;
 const std::string& Ledger::path() const { return file_->path; }
 const std::vector<std::string>& Ledger::notices() const { return file_->notices; }
 
+bool Ledger::read_only() const {
+  return sqlite3_db_readonly(file_->database().getHandle(), "main") == 1;
+}
+
 void Ledger::begin() {
   file_->guarded([&] { file_->begin(); });
 }
@@ -284,14 +269,15 @@ void Ledger::add_car(const CarSheet& sheet, const EntryStamp& stamp) {
                                                 sheet.facts.name));
     const auto id = file_->open_entry("car", stamp);
     {
-      const auto insert = file_->prepared("INSERT INTO car(id, name, state) VALUES (?, ?, ?)");
+      const auto insert =
+          file_->prepared("INSERT INTO car(id, name, state, body) VALUES (?, ?, 'active', '')");
       insert->bind(1, id);
       insert->bind(2, sheet.facts.name);
-      insert->bind(3, std::string(car_state_name(sheet.state)));
       insert->exec();
     }
     file_->seal(id);
-    insert_sheet(*file_, id, sheet, "", stamp);
+    file_->add_sheet(id, sheet, "", stamp);
+    file_->refresh_car(id);
   });
 }
 
@@ -306,39 +292,28 @@ void Ledger::edit_car(const std::string& name, const CarSheet& sheet, const std:
     if (taken->executeStep())
       throw Error(ErrorKind::usage,
                   fmt::format("there is another car \"{}\" already", sheet.facts.name));
-    insert_sheet(*file_, car.id, sheet, reason, stamp);
-    const auto update = file_->prepared("UPDATE car SET name = ?, state = ? WHERE id = ?");
-    update->bind(1, sheet.facts.name);
-    update->bind(2, std::string(car_state_name(sheet.state)));
-    update->bind(3, car.id);
-    update->exec();
+    file_->add_sheet(car.id, sheet, reason, stamp);
+    file_->refresh_car(car.id);
   });
 }
 
 std::optional<CarSheet> Ledger::find_car(const std::string& name) const {
   return file_->guarded([&]() -> std::optional<CarSheet> {
-    const auto select = file_->prepared("SELECT id FROM car WHERE name = ?");
+    const auto select = file_->prepared("SELECT body FROM car WHERE name = ?");
     select->bind(1, name);
     if (!select->executeStep()) return std::nullopt;
-    return newest_sheet(*file_, select->getColumn(0).getInt64());
+    return parse_car_json(select->getColumn(0).getString());
   });
 }
 
 CarSheet Ledger::car(const std::string& name) const {
-  return file_->guarded([&] {
-    auto sheet = newest_sheet(*file_, car_row(*file_, name).id);
-    if (!sheet)
-      throw Error(ErrorKind::ledger, {file_->path}, fmt::format("car \"{}\" has no sheet", name));
-    return *sheet;
-  });
+  return file_->guarded([&] { return *find_car(car_row(*file_, name).name); });
 }
 
 std::vector<CarSheet> Ledger::cars() const {
   return file_->guarded([&] {
     std::vector<CarSheet> out;
-    const auto select = file_->prepared(
-        "SELECT (SELECT body FROM sheet WHERE car = car.id ORDER BY id DESC LIMIT 1) "
-        "FROM car ORDER BY name");
+    const auto select = file_->prepared("SELECT body FROM car ORDER BY name");
     while (select->executeStep()) out.push_back(parse_car_json(select->getColumn(0).getString()));
     return out;
   });

@@ -103,6 +103,9 @@ class Ledger {
   /// Told about things worth saying on standard error (a backup made before a migration).
   [[nodiscard]] const std::vector<std::string>& notices() const;
 
+  /// The file or its medium is write-protected.
+  [[nodiscard]] bool read_only() const;
+
   void begin();
   void commit();
   void rollback();

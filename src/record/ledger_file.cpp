@@ -4,10 +4,13 @@
 #include <fmt/format.h>
 #include <sqlite3.h>
 
+#include <array>
 #include <filesystem>
+#include <fstream>
 #include <nlohmann/json.hpp>
 
 #include "base/error.h"
+#include "record/car_sheet.h"
 #include "record/digest.h"
 #include "record/kinds.h"
 #include "record/schema.h"
@@ -20,6 +23,16 @@ using json = nlohmann::json;
 
 /// A name such as ":memory:" is a file like any other.
 std::string as_file(const std::string& path) { return path.front() == '/' ? path : "./" + path; }
+
+/// False for a file that SQLite would take for an empty database, and overwrite, although
+/// something stands in it.
+bool may_be_sqlite(const std::string& path) {
+  constexpr std::string_view magic("SQLite format 3\0", 16);
+  std::ifstream in(path, std::ios::binary);
+  std::array<char, magic.size()> head{};
+  in.read(head.data(), head.size());
+  return in.gcount() == 0 || std::string_view(head.data(), head.size()) == magic;
+}
 
 SQLite::Database open(const std::string& path, Ledger::Mode mode, int wait_ms) {
   namespace fs = std::filesystem;
@@ -39,6 +52,9 @@ SQLite::Database open(const std::string& path, Ledger::Mode mode, int wait_ms) {
         throw Error(ErrorKind::file, {path}, "its folder cannot be made: " + code.message());
     }
     flags |= SQLite::OPEN_CREATE;
+  } else if (!may_be_sqlite(path)) {
+    throw Error(ErrorKind::ledger, {path},
+                "is not a ledger (not an SQLite file); name another with --ledger FILE");
   }
   try {
     return {as_file(path), flags, wait_ms};
@@ -101,12 +117,21 @@ std::string LedgerFile::backup_before(int version) {
   std::string name = fmt::format("{}.schema-{}", path, version);
   for (int n = 2; std::filesystem::exists(name); ++n)
     name = fmt::format("{}.schema-{}.{}", path, version, n);
-  SQLite::Database copy(as_file(name), SQLite::OPEN_READWRITE | SQLite::OPEN_CREATE);
-  SQLite::Database source(as_file(path), SQLite::OPEN_READONLY, wait_ms_);
-  SQLite::Backup backup(copy, source);
-  backup.executeStep(-1);
+  copy_to(name);
   return fmt::format("{}: brought from schema {} to {}; a copy of the old file is {}", path,
                      version, schema_steps().size(), name);
+}
+
+void LedgerFile::copy_to(const std::string& target) const {
+  SQLite::Database source(as_file(path), SQLite::OPEN_READONLY, wait_ms_);
+  try {
+    SQLite::Database copy(as_file(target), SQLite::OPEN_READWRITE | SQLite::OPEN_CREATE);
+    SQLite::Backup backup(copy, source);
+    backup.executeStep(-1);
+  } catch (const SQLite::Exception& exception) {
+    throw Error(ErrorKind::file, {target},
+                fmt::format("the copy could not be written ({})", exception.what()));
+  }
 }
 
 void LedgerFile::fail(const SQLite::Exception& exception) const {
@@ -198,6 +223,44 @@ std::string LedgerFile::seal(std::int64_t id) {
   return digest;
 }
 
+std::string LedgerFile::standing_body(std::int64_t car) {
+  // Two ledgers may both have made version n of a sheet: the later one stands on both sides.
+  const auto select = prepared(
+      "SELECT s.body FROM sheet s JOIN entry e ON e.id = s.id WHERE s.car = ? "
+      "ORDER BY s.version DESC, e.at DESC, e.uid DESC LIMIT 1");
+  select->bind(1, car);
+  if (!select->executeStep())
+    throw Error(ErrorKind::ledger, {path}, fmt::format("car {} has no sheet", car));
+  return select->getColumn(0).getString();
+}
+
+void LedgerFile::refresh_car(std::int64_t car) {
+  const auto body = standing_body(car);
+  const auto sheet = parse_car_json(body);
+  const auto update = prepared("UPDATE car SET name = ?, state = ?, body = ? WHERE id = ?");
+  update->bind(1, sheet.facts.name);
+  update->bind(2, std::string(car_state_name(sheet.state)));
+  update->bind(3, body);
+  update->bind(4, car);
+  update->exec();
+}
+
+void LedgerFile::add_sheet(std::int64_t car, const CarSheet& sheet, const std::string& reason,
+                           const EntryStamp& stamp) {
+  const auto id = open_entry("sheet", stamp);
+  {
+    const auto insert = prepared(
+        "INSERT INTO sheet(id, car, version, body, reason) VALUES (?1, ?2, "
+        "(SELECT coalesce(max(version), 0) + 1 FROM sheet WHERE car = ?2), ?3, ?4)");
+    insert->bind(1, id);
+    insert->bind(2, car);
+    insert->bind(3, car_json(sheet));
+    insert->bind(4, reason);
+    insert->exec();
+  }
+  seal(id);
+}
+
 std::string LedgerFile::last_digest() {
   const auto select = prepared("SELECT digest FROM entry ORDER BY id DESC LIMIT 1");
   std::string digest;
@@ -225,6 +288,8 @@ std::string LedgerFile::entry_json(std::int64_t id) {
       const auto column = select->getColumn(i);
       if (column.isFloat()) {
         out[column.getName()] = column.getDouble();
+      } else if (column.isInteger()) {
+        out[column.getName()] = column.getInt64();
       } else if (column.isText() && column.getBytes() > 0) {
         out[column.getName()] = column.getString();
       }
@@ -232,7 +297,8 @@ std::string LedgerFile::entry_json(std::int64_t id) {
   };
   if (what == "sheet") {
     add_row(
-        "SELECT e.uid AS car, s.body, s.reason FROM sheet s JOIN entry e ON e.id = s.car "
+        "SELECT e.uid AS car, s.version, s.body, s.reason FROM sheet s JOIN entry e ON e.id = "
+        "s.car "
         "WHERE s.id = ?");
   } else if (what == "record") {
     add_row(
@@ -267,7 +333,7 @@ std::string LedgerFile::entry_json(std::int64_t id) {
         "SELECT e.uid AS plan, x.reason FROM plan_end x JOIN entry e ON e.id = x.plan "
         "WHERE x.id = ?");
   } else {
-    add_row("SELECT id FROM car WHERE id = ?");
+    add_row("SELECT NULL AS car FROM car WHERE id = ?");
   }
   try {
     return out.dump();

@@ -40,6 +40,16 @@ class LedgerFile {
     }
   }
 
+  /// As `guarded`, with one state of the ledger seen from begin to end.
+  template <typename Work>
+  auto reading(Work work) {
+    return guarded([&] {
+      if (in_transaction_) return work();
+      const Reading transaction(*this);
+      return work();
+    });
+  }
+
   /// As `guarded`, inside a write transaction: the open one, or one of its own.
   template <typename Work>
   auto writing(Work work) {
@@ -65,6 +75,9 @@ class LedgerFile {
   void commit();
   void rollback() noexcept;
 
+  /// Copies the last committed state into a new file through a connection of its own.
+  void copy_to(const std::string& target) const;
+
   /// Opens an entry of the chain; its content follows in the table `what`, then `seal`.
   /// `uid` empty: a new random one.
   std::int64_t open_entry(const char* what, const EntryStamp& stamp, const std::string& uid = {});
@@ -75,6 +88,12 @@ class LedgerFile {
   std::string entry_json(std::int64_t id);
   std::string last_digest();
 
+  /// The sheet that stands, as JSON.
+  std::string standing_body(std::int64_t car);
+  /// Adds the next version of a car's sheet; `refresh_car` then sets the car's row from it.
+  void add_sheet(std::int64_t car, const CarSheet& sheet, const std::string& reason,
+                 const EntryStamp& stamp);
+  void refresh_car(std::int64_t car);
   /// Computes the rows of `newest` of one car and kind from the records.
   void refresh_newest(std::int64_t car, const std::string& kind);
   /// The row of `newest` after `record` was added and supersedes nothing.
@@ -103,6 +122,20 @@ class LedgerFile {
     LedgerFile& file_;
     bool outermost_;
     bool done_ = false;
+  };
+
+  class Reading {
+   public:
+    explicit Reading(LedgerFile& file) : file_(file) {
+      file_.database_.exec("BEGIN");
+      file_.in_transaction_ = true;
+    }
+    ~Reading() { file_.rollback(); }
+    Reading(const Reading&) = delete;
+    Reading& operator=(const Reading&) = delete;
+
+   private:
+    LedgerFile& file_;
   };
 
   [[noreturn]] void fail(const SQLite::Exception& exception) const;

@@ -7,7 +7,7 @@ namespace stopledger {
 namespace {
 
 // Nothing here is ever updated or deleted except the tables that can be computed from the others:
-// car.name and car.state, newest.
+// the columns of car, newest.
 constexpr const char* first = R"sql(
 CREATE TABLE entry (
   id     INTEGER PRIMARY KEY,
@@ -22,16 +22,18 @@ CREATE TABLE entry (
 CREATE TABLE car (
   id    INTEGER PRIMARY KEY REFERENCES entry(id),
   name  TEXT NOT NULL COLLATE NOCASE UNIQUE,
-  state TEXT NOT NULL CHECK (state IN ('active', 'retired', 'sold'))
+  state TEXT NOT NULL CHECK (state IN ('active', 'retired', 'sold')),
+  body  TEXT NOT NULL
 ) STRICT;
 
 CREATE TABLE sheet (
-  id     INTEGER PRIMARY KEY REFERENCES entry(id),
-  car    INTEGER NOT NULL REFERENCES car(id),
-  body   TEXT NOT NULL,
-  reason TEXT NOT NULL
+  id      INTEGER PRIMARY KEY REFERENCES entry(id),
+  car     INTEGER NOT NULL REFERENCES car(id),
+  version INTEGER NOT NULL,
+  body    TEXT NOT NULL,
+  reason  TEXT NOT NULL
 ) STRICT;
-CREATE INDEX sheet_by_car ON sheet(car, id);
+CREATE INDEX sheet_by_car ON sheet(car, version);
 
 CREATE TABLE record (
   id          INTEGER PRIMARY KEY REFERENCES entry(id),
@@ -44,7 +46,8 @@ CREATE TABLE record (
   signed_by   TEXT NOT NULL,
   note        TEXT NOT NULL,
   supersedes  INTEGER REFERENCES record(id),
-  CHECK ((odometer_km IS NULL) = (odometer IS NULL))
+  CHECK ((odometer_km IS NULL) = (odometer IS NULL)),
+  CHECK (supersedes < id)
 ) STRICT;
 CREATE INDEX record_by_car ON record(car, kind, day DESC, id DESC, odometer_km);
 CREATE INDEX record_by_superseded ON record(supersedes) WHERE supersedes IS NOT NULL;
