@@ -244,10 +244,14 @@ std::optional<DueItem> due_item(const Situation& now, const Procedure& procedure
   item.seasonal = !rule->season_months.empty();
   item.reason = std::move(arm.reason);
   item.basis = rule->basis;
-  if (arm.cause != nullptr) item.cause_record = arm.cause->uid;
+  if (arm.cause != nullptr) {
+    item.cause_record = arm.cause->uid;
+    item.cause_record_id = arm.cause->id;
+  }
   if (const Record* last = doings.last()) {
     item.last = last->day;
     item.last_record = last->uid;
+    item.last_record_id = last->id;
   }
   if (const Record* tried = doings.no_answer;
       tried && (doings.last() == nullptr || after(*tried, *doings.last())))

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <cstdint>
 #include <optional>
 #include <span>
 #include <string>
@@ -36,6 +37,7 @@ struct DueItem {
   std::optional<Day> overdue_after;      ///< last tolerated day
   std::optional<Day> due_low, due_high;  ///< spread when the day is reckoned from the odometer
   bool seasonal = false;
+  std::int64_t last_record_id = 0, cause_record_id = 0;  ///< numbers in this ledger; 0: none
   std::string cause_record;   ///< uid of the record that made it due (repair, storage-end, ...)
   std::string reason;         ///< one sentence with the dates and figures that decided it
   std::string basis;          ///< where the rule comes from

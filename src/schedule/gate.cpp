@@ -36,6 +36,7 @@ class Gates {
     block.clears = std::move(clears);
     if (record != nullptr) {
       block.record = record->uid;
+      block.record_id = record->id;
       block.day = record->day;
     }
     found_.push_back(std::move(block));
@@ -174,7 +175,9 @@ class Gates {
 
   void faults() {
     for (const Record* fault : now_.history.of("fault")) {
-      const auto closes = [&](const Record* r) { return field(*r, "fault") == fault->uid; };
+      const auto closes = [&](const Record* r) {
+        return now_.history.standing_uid(field(*r, "fault")) == fault->uid;
+      };
       const auto repairs = now_.history.of("repair"), parts = now_.history.of("part");
       if (std::any_of(repairs.begin(), repairs.end(), closes) ||
           std::any_of(parts.begin(), parts.end(), closes))

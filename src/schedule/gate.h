@@ -1,5 +1,6 @@
 #pragma once
 
+#include <cstdint>
 #include <optional>
 #include <span>
 #include <string>
@@ -22,11 +23,12 @@ struct Block {
   bool may_override = false;  ///< with a written reason that is kept
   bool same_day =
       false;  ///< a check of the day itself: on the list to go through, not a blocker yet
-  std::string procedure;   ///< id of the procedure that would clear it, or ""
-  std::string reason;      ///< one sentence
-  std::string record;      ///< uid of the record that blocks; "" when it is the lack of one
-  std::optional<Day> day;  ///< of that record
-  std::string clears;      ///< what would clear it
+  std::string procedure;       ///< id of the procedure that would clear it, or ""
+  std::string reason;          ///< one sentence
+  std::string record;          ///< uid of the record that blocks; "" when it is the lack of one
+  std::int64_t record_id = 0;  ///< its number in this ledger; 0 when there is none
+  std::optional<Day> day;      ///< of that record
+  std::string clears;          ///< what would clear it
 };
 
 /// What stands in the way of doing `procedure` with this car on day `on`: hard ones first.

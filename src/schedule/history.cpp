@@ -24,6 +24,8 @@ History::History(std::span<const Record> records, Day on) : on_(on) {
   records_.reserve(records.size());
   for (const auto& record : records)
     if (record.current() && record.day <= on) records_.push_back(&record);
+  for (const auto& record : records)
+    if (record.supersedes) replaced_.emplace_back(*record.supersedes, record.uid);
   std::sort(records_.begin(), records_.end(), [](const Record* a, const Record* b) {
     return a->kind != b->kind ? a->kind < b->kind : after(*b, *a);
   });
@@ -36,6 +38,16 @@ std::span<const Record* const> History::of(std::string_view kind) const {
   const auto high = std::upper_bound(
       low, records_.end(), kind, [](std::string_view k, const Record* r) { return k < r->kind; });
   return {low, high};
+}
+
+std::string_view History::standing_uid(std::string_view uid) const {
+  for (std::size_t steps = 0; steps <= replaced_.size(); ++steps) {
+    const auto found = std::find_if(replaced_.begin(), replaced_.end(),
+                                    [&](const auto& pair) { return pair.first == uid; });
+    if (found == replaced_.end()) break;
+    uid = found->second;
+  }
+  return uid;
 }
 
 const Record* History::newest(std::string_view kind) const {

@@ -4,6 +4,7 @@
 #include <span>
 #include <string>
 #include <string_view>
+#include <utility>
 #include <vector>
 
 #include "base/day.h"
@@ -23,9 +24,13 @@ class History {
   [[nodiscard]] const Record* newest(std::string_view kind) const;
   [[nodiscard]] const std::vector<const Record*>& all() const { return records_; }
   [[nodiscard]] Day on() const { return on_; }
+  /// The uid of the record that now stands in place of this one (corrections followed as far as
+  /// the superseded records were given); the same uid when it stands itself.
+  [[nodiscard]] std::string_view standing_uid(std::string_view uid) const;
 
  private:
-  std::vector<const Record*> records_;  ///< by kind, then by time
+  std::vector<const Record*> records_;                                   ///< by kind, then by time
+  std::vector<std::pair<std::string_view, std::string_view>> replaced_;  ///< uid, by which uid
   Day on_;
 };
 
