@@ -7,6 +7,8 @@ namespace stopledger {
 // One line per subcommand; the definition is in src/command/NAME.cpp.
 void add_check(CLI::App& app, Context& context);
 void add_plan(CLI::App& app, Context& context);
+void add_calendar(CLI::App& app, Context& context);
+void add_due(CLI::App& app, Context& context);
 void add_procedures(CLI::App& app, Context& context);
 void add_channels(CLI::App& app, Context& context);
 void add_car(CLI::App& app, Context& context);

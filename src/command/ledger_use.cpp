@@ -38,16 +38,21 @@ EntryStamp stamp_of(const Context& context, const std::string& who) {
   return {context.now_utc, who_of(context, who)};
 }
 
-Day past_day(const Context& context, const std::string& option, const std::string& text) {
+Day day_option(const Context& context, const std::string& option, const std::string& text) {
   if (text.empty()) return context.today;
   const auto day = parse_day(text);
   if (!day)
     throw Error(ErrorKind::usage,
                 fmt::format("{}: \"{}\" is not a day; write YYYY-MM-DD", option, text));
-  if (*day > context.today)
+  return *day;
+}
+
+Day past_day(const Context& context, const std::string& option, const std::string& text) {
+  const Day day = day_option(context, option, text);
+  if (day > context.today)
     throw Error(ErrorKind::usage, fmt::format("{}: {} has not happened yet (today is {})", option,
                                               text, format_day(context.today)));
-  return *day;
+  return day;
 }
 
 void set_odometer(Record& record, const CarSheet& car, const std::string& text) {

@@ -24,6 +24,10 @@ EntryStamp stamp_of(const Context& context, const std::string& who = {});
 /// Throws Error(usage) naming the option.
 Day past_day(const Context& context, const std::string& option, const std::string& text);
 
+/// A day written on the command line, past or to come; today when the text is empty.
+/// Throws Error(usage) naming the option.
+Day day_option(const Context& context, const std::string& option, const std::string& text);
+
 /// Sets a record's odometer from "45210 km"; a bare number counts in the car's own unit.
 void set_odometer(Record& record, const CarSheet& car, const std::string& text);
 

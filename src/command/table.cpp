@@ -13,6 +13,8 @@ std::span<const AddCommand> command_table() {
       // clang-format off
       add_check,
       add_plan,
+      add_due,
+      add_calendar,
       add_procedures,
       add_channels,
       add_car,

@@ -593,6 +593,14 @@ std::vector<KeptPlan> Ledger::plans_of(const std::string& car) const {
   });
 }
 
+std::pair<std::int64_t, std::string> Ledger::last_entry() const {
+  return file_->guarded([&] {
+    const auto select = file_->prepared("SELECT id, at FROM entry ORDER BY id DESC LIMIT 1");
+    if (!select->executeStep()) return std::pair<std::int64_t, std::string>{};
+    return std::pair{select->getColumn(0).getInt64(), select->getColumn(1).getString()};
+  });
+}
+
 std::string Ledger::last_digest() const {
   return file_->guarded([&] { return file_->last_digest(); });
 }

@@ -5,6 +5,7 @@
 #include <memory>
 #include <optional>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "base/day.h"
@@ -154,6 +155,8 @@ class Ledger {
   void end_plan(std::int64_t id, const std::string& reason, const EntryStamp& stamp);
   [[nodiscard]] std::vector<KeptPlan> plans_of(const std::string& car) const;  ///< oldest first
 
+  /// Number and time of the last entry; the number grows with every change. {0, ""} when empty.
+  [[nodiscard]] std::pair<std::int64_t, std::string> last_entry() const;
   /// Digest of the last entry: everything before it is fixed by it. "" when empty.
   [[nodiscard]] std::string last_digest() const;
 

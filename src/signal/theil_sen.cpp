@@ -50,8 +50,8 @@ std::optional<RobustSlope> theil_sen(std::span<const double> x, std::span<const 
     return slopes[static_cast<std::size_t>(std::clamp(at, 0.0, pairs - 1.0))];
   };
   return RobustSlope{.slope = median_of_sorted(slopes),
-                     .low = rank(std::nearbyint((pairs - reach) / 2.0)),
-                     .high = rank(std::nearbyint((pairs + reach) / 2.0) - 1.0),
+                     .low = rank(std::nearbyint((pairs - reach) / 2.0) - 1.0),
+                     .high = rank(std::nearbyint((pairs + reach) / 2.0)),
                      .pairs = slopes.size()};
 }
 

@@ -1,0 +1,51 @@
+#include <fmt/format.h>
+
+#include <CLI/CLI.hpp>
+#include <algorithm>
+#include <memory>
+#include <ostream>
+#include <tuple>
+
+#include "base/error.h"
+#include "command/commands.h"
+#include "command/ledger_use.h"
+#include "procedure/library.h"
+#include "report/due_text.h"
+#include "schedule/due.h"
+
+namespace stopledger {
+
+void add_due(CLI::App& app, Context& context) {
+  struct Options {
+    std::string car, on;
+    bool with_later = false, json = false;
+  };
+  const auto options = std::make_shared<Options>();
+  auto* command = app.add_subcommand(
+      "due", "What is due, most urgent first; exit status 1 when something is overdue");
+  command->add_option("--car", options->car, "only this car; all cars when left out");
+  command->add_option("--on", options->on, "as it will be on that day, instead of today")
+      ->type_name("DATE");
+  command->add_flag("--all", options->with_later, "with what is not due yet");
+  command->add_flag("--json", options->json, "as JSON");
+  command->callback([options, &context] {
+    const auto ledger = open_ledger(context, Ledger::Mode::read);
+    const Day on = day_option(context, "--on", options->on);
+    std::vector<DueItem> items;
+    const auto cars = options->car.empty() ? ledger.cars() : std::vector{ledger.car(options->car)};
+    const auto procedures =
+        cars.empty() ? std::vector<Procedure>{} : load_procedures(own_procedures(context));
+    for (const auto& car : cars) {
+      if (car.state != CarState::active) continue;
+      auto of_car = what_is_due(car, ledger.records_of(car.facts.name, true), procedures, on);
+      std::move(of_car.begin(), of_car.end(), std::back_inserter(items));
+    }
+    std::stable_sort(items.begin(), items.end(), [](const DueItem& a, const DueItem& b) {
+      return std::tie(a.state, a.due) < std::tie(b.state, b.due);
+    });
+    context.out << (options->json ? due_json(items, on) : due_text(items, on, options->with_later));
+    if (!items.empty() && items.front().state == DueState::overdue) context.exit = ExitCode::no;
+  });
+}
+
+}  // namespace stopledger
