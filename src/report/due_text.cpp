@@ -41,6 +41,27 @@ std::string record_number(std::int64_t id) {
   return id == 0 ? std::string() : fmt::format(" (record {})", id);
 }
 
+bool same_blocks(const DueItem& a, const DueItem& b) {
+  return a.car == b.car &&
+         std::equal(a.blocks.begin(), a.blocks.end(), b.blocks.begin(), b.blocks.end(),
+                    [](const Block& x, const Block& y) { return x.reason == y.reason; });
+}
+
+/// What stands in the way; what was said of another item of the car is not said again.
+std::string blocks_text(const DueItem& item, std::vector<const DueItem*>& shown) {
+  if (item.blocks.empty()) return {};
+  for (const auto* other : shown)
+    if (same_blocks(item, *other))
+      return fmt::format("         first: the same as for {}\n", other->procedure);
+  shown.push_back(&item);
+  std::string out;
+  for (const auto& block : item.blocks) {
+    out += wrap("         first: ", block.reason + record_number(block.record_id));
+    out += wrap("                cleared by: ", block.clears);
+  }
+  return out;
+}
+
 json or_null(const std::optional<Day>& day) { return day ? json(format_day(*day)) : json(nullptr); }
 
 json or_null(const std::string& text) { return text.empty() ? json(nullptr) : json(text); }
@@ -68,15 +89,13 @@ std::string due_text(std::span<const DueItem> items, Day on, bool with_later) {
     if (const auto n = count(items, state); n > 0 && (with_later || state != DueState::later))
       counts.push_back(fmt::format("{} {}", n, due_state_name(state)));
   out += counts.empty() ? "nothing is due\n" : fmt::format("{}\n", fmt::join(counts, ", "));
+  std::vector<const DueItem*> shown;  // with blocks, one for each set of them
   for (const auto& item : items) {
     if (item.state == DueState::later && !with_later) continue;
     out += fmt::format("\n{:<8} {}: {} ({}), {}\n", due_state_name(item.state), item.car, item.name,
                        item.procedure, when(item));
     out += wrap("         ", item.reason + record_number(item.cause_record_id));
-    for (const auto& block : item.blocks) {
-      out += wrap("         first: ", block.reason + record_number(block.record_id));
-      out += wrap("                cleared by: ", block.clears);
-    }
+    out += blocks_text(item, shown);
   }
   return out;
 }

@@ -25,10 +25,12 @@ DueState state_on(Day on, const Arm& arm) {
 }
 
 std::string every(const Interval& rule) {
-  if (rule.months && rule.distance_km)
-    return fmt::format("every {} months or {:.0f} km", *rule.months, *rule.distance_km);
-  return rule.months ? fmt::format("every {} months", *rule.months)
-                     : fmt::format("every {:.0f} km", *rule.distance_km);
+  std::string text;
+  if (rule.months)
+    text = *rule.months == 1 ? "every month" : fmt::format("every {} months", *rule.months);
+  if (rule.distance_km)
+    text += fmt::format("{} {:.0f} km", text.empty() ? "every" : " or", *rule.distance_km);
+  return text;
 }
 
 Arm months_arm(const Situation& now, const Interval& rule, const Record& last) {
