@@ -1,12 +1,14 @@
 #include <fmt/format.h>
 
 #include <CLI/CLI.hpp>
+#include <algorithm>
 #include <memory>
 #include <ostream>
 
 #include "command/commands.h"
 #include "procedure/library.h"
 #include "report/procedure_text.h"
+#include "schedule/lint.h"
 
 namespace stopledger {
 
@@ -33,6 +35,24 @@ void add_procedures(CLI::App& app, Context& context) {
   show->callback([&context, options] {
     const auto procedure = find_procedure(options->id, own_procedures(context));
     context.out << (options->json ? procedures_json({&procedure, 1}) : procedure_text(procedure));
+  });
+
+  auto* check = command->add_subcommand(
+      "lint", "do all of them hold together? Exit status 1 when something does not");
+  check->callback([&context] {
+    const auto all = load_procedures(own_procedures(context));
+    std::size_t errors = 0;
+    for (const auto& finding : lint(all, load_procedures())) {
+      context.out << fmt::format("{}: {}{}\n", finding.file,
+                                 finding.error ? "" : "note: ", finding.text);
+      errors += finding.error ? 1 : 0;
+    }
+    context.out << fmt::format(
+        "{} procedures, {} of them your own in place of the library's; {}\n", all.size(),
+        std::count_if(all.begin(), all.end(),
+                      [](const Procedure& p) { return p.overrides_library; }),
+        errors == 0 ? "all in order" : fmt::format("{} errors", errors));
+    if (errors > 0) context.exit = ExitCode::no;
   });
 }
 
