@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 
 #include <CLI/CLI.hpp>
+#include <algorithm>
 #include <charconv>
 #include <ctime>
 #include <fstream>
@@ -9,10 +10,12 @@
 #include <ostream>
 
 #include "base/error.h"
+#include "base/result.h"
 #include "command/commands.h"
 #include "command/ledger_use.h"
 #include "plan/session.h"
 #include "procedure/library.h"
+#include "record/kinds.h"
 #include "record/ledger.h"
 #include "record/measure.h"
 #include "report/plan_html.h"
@@ -102,7 +105,7 @@ int utc_offset(std::string_view text, Day day) {
 
 SessionRequest request_of(const PlanOptions& options, const Context& context) {
   SessionRequest request;
-  request.day = context.today;
+  request.today = request.day = context.today;
   if (!options.date.empty()) {
     const auto day = parse_day(options.date);
     if (!day) refuse("--date", options.date, "this is not a day; write YYYY-MM-DD");
@@ -146,13 +149,14 @@ SessionRequest request_of(const PlanOptions& options, const Context& context) {
 PlanTexts texts_of(const SessionPlan& plan, std::span<const Procedure> procedures) {
   PlanTexts texts;
   for (const std::string& id : plan.cautions) texts.cautions.emplace_back(id, caution_text(id));
-  for (const RouteStep& step : plan.route.steps)
-    if (const Procedure* procedure = look_up(procedures, step.procedure))
-      for (const std::string& condition : procedure->stop_conditions)
-        if (procedure->is_session &&
-            std::find(texts.stop_conditions.begin(), texts.stop_conditions.end(), condition) ==
-                texts.stop_conditions.end())
-          texts.stop_conditions.push_back(condition);
+  auto& conditions = texts.stop_conditions;
+  for (const RouteStep& step : plan.route.steps) {
+    const Procedure* procedure = look_up(procedures, step.procedure);
+    if (procedure == nullptr || !procedure->is_session || step.optional) continue;
+    for (const std::string& condition : procedure->stop_conditions)
+      if (std::find(conditions.begin(), conditions.end(), condition) == conditions.end())
+        conditions.push_back(condition);
+  }
   return texts;
 }
 
@@ -203,6 +207,200 @@ void make_plan(const PlanOptions& options, Context& context) {
   context.exit = plan.go() ? ExitCode::yes : ExitCode::no;
 }
 
+struct CloseOptions {
+  std::int64_t id = 0;
+  std::string not_driven, who, signed_by, note;
+  std::vector<std::string> after_run, results, checks;
+};
+
+KeptPlan kept_plan(const Ledger& ledger, std::int64_t id) {
+  for (const CarBrief& car : ledger.car_briefs())
+    for (KeptPlan& kept : ledger.plans_of(car.name))
+      if (kept.id == id) return std::move(kept);
+  throw Error(ErrorKind::usage,
+              fmt::format("there is no plan {}; stopledger plan show lists them", id));
+}
+
+// How much longer a pedal may read from one measuring to the next (chosen: what a rule held beside
+// it shows).
+constexpr double pedal_reading_mm = 3.0;
+
+// "clean" is refused where what was written down says something else.
+void refuse_false_clean(const Record& after_run, std::span<const Record> records) {
+  const auto said = [&](const std::string& name) {
+    const auto at = after_run.fields.find(name);
+    return at == after_run.fields.end() ? FieldValue{} : at->second;
+  };
+  if (said("result").written != "clean") return;
+  for (const char* flag : {"leaks", "lamp"})
+    if (said(flag).normalised.value_or(0.0) > 0.0)
+      throw Error(ErrorKind::refused, fmt::format("result=clean does not go with {}=yes: do not "
+                                                  "drive the car; write result=repair",
+                                                  flag));
+  if (said("level").normalised.value_or(50.0) < 0.0)
+    throw Error(ErrorKind::refused,
+                "result=clean does not go with a level below MIN: write result=repair");
+  const Record* before = nullptr;
+  for (const Record& record : records)
+    if (record.kind == "level-check" && record.day <= after_run.day &&
+        record.fields.contains("pedal"))
+      before = &record;
+  if (before == nullptr || !said("pedal").normalised) return;
+  const double longer =
+      *said("pedal").normalised - before->fields.at("pedal").normalised.value_or(0.0);
+  if (longer > pedal_reading_mm)
+    throw Error(
+        ErrorKind::refused,
+        fmt::format("the pedal is {:.0f} mm longer than before (record {}): air came out of "
+                    "the unit. Do not drive the car; write result=re-flush or "
+                    "result=repair",
+                    longer, before->id));
+}
+
+// The exercise record of results entered by hand: "fl=exercised rr=idle".
+Record exercise_of(const CloseOptions& options, const std::string& surface, int stops) {
+  std::vector<std::string> pairs = options.results;
+  std::optional<Result> overall;
+  for (const std::string& pair : pairs)
+    if (const auto result = parse_result(pair.substr(pair.find('=') + 1));
+        result && !pair.starts_with("pump="))
+      overall = overall ? worse(*overall, *result) : *result;
+  if (overall) pairs.push_back(fmt::format("result={}", result_name(*overall)));
+  pairs.push_back("surface=" + surface);
+  pairs.push_back(fmt::format("stops={}", stops));
+  Record record;
+  record.kind = "exercise";
+  record.fields = check_fields("exercise", find_kind("exercise").fields, pairs, true);
+  return record;
+}
+
+void close_plan(const CloseOptions& options, Context& context) {
+  Ledger ledger = open_ledger(context, Ledger::Mode::write);
+  ledger.begin();
+  const KeptPlan kept = kept_plan(ledger, options.id);
+  if (!kept.open)
+    throw Error(ErrorKind::usage,
+                fmt::format("plan {} is closed already: {}", kept.id, kept.end_reason));
+  const EntryStamp stamp = stamp_of(context, options.who);
+  if (!options.not_driven.empty()) {
+    ledger.end_plan(kept.id, "not driven: " + options.not_driven, stamp);
+    ledger.commit();
+    context.out << fmt::format("Plan {} closed: not driven, {}\n", kept.id, options.not_driven);
+    return;
+  }
+  if (kept.day > context.today)
+    throw Error(ErrorKind::usage,
+                fmt::format("plan {} is for {}, which has not come yet; --not-driven REASON calls "
+                            "it off",
+                            kept.id, format_day(kept.day)));
+  if (options.results.empty() && options.checks.empty())
+    throw Error(
+        ErrorKind::usage,
+        "what came out? Give --results fl=exercised ... or --check NUMBER of a saved check; "
+        "\"unseen\" is an answer too");
+  const auto body = nlohmann::json::parse(kept.body_json);
+  const auto text = [&](const char* key) {
+    return body.contains(key) && body[key].is_string() ? body[key].get<std::string>() : "";
+  };
+  const std::string surface = body.at("lot").at("surface");
+  const auto entered = [&](Record record) {
+    record.car = kept.car;
+    record.day = kept.day;
+    record.who = who_of(context, options.who);
+    if (record.who.empty())
+      throw Error(ErrorKind::usage, "who closes it? Give --who NAME or set STOPLEDGER_WHO");
+    record.signed_by = options.signed_by;
+    return ledger.add_record(record, stamp);
+  };
+
+  std::vector<std::string> session_pairs{fmt::format("plan={}", kept.id), "surface=" + surface};
+  for (const auto& [field, key] :
+       {std::pair{"place", "address"}, {"driver", "driver"}, {"helper", "helper"}})
+    if (const std::string value = text(key); !value.empty())
+      session_pairs.push_back(fmt::format("{}={}", field, value));
+  Record session;
+  session.kind = "session";
+  session.note = options.note;
+  session.fields = check_fields("session", find_kind("session").fields, session_pairs, true);
+  session = entered(std::move(session));
+
+  std::vector<std::int64_t> exercises;
+  bool all_exercised = true;
+  for (const std::string& number_text : options.checks) {
+    const auto number_of =
+        static_cast<std::int64_t>(number("--check", number_text, 1, 1e15, "a record number"));
+    const Record check = ledger.record(number_of);
+    if (check.car != kept.car || check.kind != "exercise" || check.day != kept.day)
+      throw Error(
+          ErrorKind::usage,
+          fmt::format("--check {}: record {} is {} of {} on {}, not an exercise of {} on {}",
+                      number_text, check.id, check.kind, check.car, format_day(check.day), kept.car,
+                      format_day(kept.day)));
+    all_exercised = all_exercised && check.fields.at("result").written == "exercised";
+    exercises.push_back(check.id);
+  }
+  if (!options.results.empty()) {
+    Record exercise =
+        exercise_of(options, surface, body.at("recording").at("abs_stops").get<int>());
+    exercise.fields["session"] = {session.uid, std::nullopt};
+    all_exercised = all_exercised && exercise.fields.at("result").written == "exercised";
+    exercises.push_back(entered(std::move(exercise)).id);
+  }
+  Record after_run;
+  after_run.kind = "after-run";
+  after_run.day = kept.day;
+  after_run.fields =
+      check_fields("after-run", find_kind("after-run").fields, options.after_run, true);
+  refuse_false_clean(after_run, ledger.records_of(kept.car));
+  after_run.fields["session"] = {session.uid, std::nullopt};
+  const std::string decision = after_run.fields.at("result").written;
+  after_run = entered(std::move(after_run));
+  ledger.end_plan(kept.id, fmt::format("closed by record {}", after_run.id), stamp);
+  ledger.commit();
+
+  context.out << fmt::format(
+      "Plan {} closed: after-run check {} (#{}), session #{}, exercise #{}.\n", kept.id, decision,
+      after_run.id, session.id, fmt::join(exercises, ", #"));
+  if (decision == "repair")
+    context.out << "Do not drive the car before it is repaired. Record what was seen: stopledger "
+                   "record fault what=...\n";
+  else if (decision == "re-flush" || body.at("route").at("name") != "young fluid")
+    context.out << "Next: a short re-flush of each corner within six weeks"
+                << (decision == "re-flush" ? ", before the car is used on a road.\n" : ".\n");
+  context.out << "Wheel nuts again after 50 to 100 km.\n";
+  context.exit = decision == "clean" && all_exercised ? ExitCode::yes : ExitCode::no;
+}
+
+void show_plan(std::int64_t id, const std::string& html, Context& context) {
+  const Ledger ledger = open_ledger(context, Ledger::Mode::read);
+  if (id == 0) {
+    for (const CarBrief& car : ledger.car_briefs())
+      for (const KeptPlan& kept : ledger.plans_of(car.name))
+        context.out << fmt::format("{:>4}  {}  {:<20} {}\n", kept.id, format_day(kept.day),
+                                   kept.car, kept.open ? "open" : kept.end_reason);
+    return;
+  }
+  const KeptPlan kept = kept_plan(ledger, id);
+  const auto body = nlohmann::json::parse(kept.body_json);
+  if (!html.empty()) write_file(html, body.at("sheet_html").get<std::string>());
+  context.out << fmt::format("Plan {}, {}\n\n", kept.id, kept.open ? "open" : kept.end_reason)
+              << body.at("sheet_text").get<std::string>();
+}
+
+// As CLI::Range, with a message for people.
+CLI::Validator within(double low, double high) {
+  return CLI::Validator(
+      [low, high](std::string& text) {
+        double value = 0.0;
+        const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
+        const bool good = error == std::errc{} && end == text.data() + text.size() &&
+                          value >= low && value <= high;
+        return good ? std::string()
+                    : fmt::format("\"{}\" is not a number from {} to {}", text, low, high);
+      },
+      fmt::format("{} to {}", low, high));
+}
+
 }  // namespace
 
 void add_plan(CLI::App& app, Context& context) {
@@ -216,20 +414,19 @@ void add_plan(CLI::App& app, Context& context) {
   plan->add_option("--lot-width", options->lot_width, "free width");
   plan->add_option("--slope", options->slope_pct,
                    "in driving direction, percent; downhill negative")
-      ->check(CLI::Range(-10.0, 10.0));
+      ->check(within(-10.0, 10.0));
   plan->add_option("--surface", options->surface, "wet, dry, gravel, snow, ... (wet)");
   plan->add_option("--recorder", options->recorder,
                    "its budget: \"8/s\", \"5/s each\", \"10/s block\"");
   plan->add_option("--speed", options->speed_kmh, "entry speed wanted, km/h")
-      ->check(CLI::Range(20.0, 60.0));
+      ->check(within(20.0, 60.0));
   plan->add_option("--max-stops", options->most_stops, "most ABS stops in the session (12)")
-      ->check(CLI::Range(2, 12));
+      ->check(within(2, 12));
   plan->add_option("--start", options->start, "arrival at the lot, HH:MM");
   plan->add_option("--place", options->place, "LATITUDE,LONGITUDE in degrees, for daylight");
   plan->add_option("--utc-offset", options->utc_offset,
                    "of the lot's clock, such as +2 (this computer's)");
-  plan->add_option("--ambient", options->ambient_c, "air, degC (20)")
-      ->check(CLI::Range(-30.0, 50.0));
+  plan->add_option("--ambient", options->ambient_c, "air, degC (20)")->check(within(-30.0, 50.0));
   plan->add_option("--permission", options->permission, "who allows it in writing, and its date");
   plan->add_option("--driver", options->driver);
   plan->add_option("--helper", options->helper);
@@ -243,6 +440,26 @@ void add_plan(CLI::App& app, Context& context) {
       ->check(CLI::IsMember({"a4", "letter"}));
   plan->add_flag("--save", options->save, "keep the plan in the ledger");
   plan->add_option("--who", options->who, "who plans (STOPLEDGER_WHO)");
+  auto* show = plan->add_subcommand("show", "A kept plan as it was printed; without a number, all");
+  const auto shown = std::make_shared<std::int64_t>(0);
+  const auto shown_html = std::make_shared<std::string>();
+  show->add_option("number", *shown, "of the plan")->check(CLI::PositiveNumber);
+  show->add_option("--html", *shown_html, "write the sheet for printing")->type_name("FILE");
+  show->callback([=, &context] { show_plan(*shown, *shown_html, context); });
+
+  auto* close = plan->add_subcommand(
+      "close", "Close a session: after-run check and results go into the ledger");
+  const auto closing = std::make_shared<CloseOptions>();
+  close->add_option("number", closing->id, "of the plan")->required()->check(CLI::PositiveNumber);
+  close->add_option("after-run", closing->after_run,
+                    "result=clean|re-flush|repair pedal=... level=... (record after-run --kinds)");
+  close->add_option("--results", closing->results, "fl=exercised fr=... rl=... rr=... pump=...");
+  close->add_option("--check", closing->checks, "number of a saved check of that day");
+  close->add_option("--not-driven", closing->not_driven, "REASON: the session did not take place");
+  close->add_option("--who", closing->who, "who closes it (STOPLEDGER_WHO)");
+  close->add_option("--signed", closing->signed_by, "who signed");
+  close->add_option("--note", closing->note, "free text");
+  close->callback([=, &context] { close_plan(*closing, context); });
   plan->callback([=, &context] {
     if (plan->get_subcommands().empty()) make_plan(*options, context);
   });

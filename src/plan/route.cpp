@@ -4,43 +4,122 @@
 
 #include <algorithm>
 
+#include "schedule/history.h"
+
 namespace stopledger {
 namespace {
 
-constexpr int long_storage_days =
-    183;  // more than six months: static tests again (common practice)
-constexpr int neglect_storage_days = 731;  // more than two years: as unknown (common practice)
-constexpr int reflush_within_days = 42;    // "within some weeks" (common practice)
-
-const Record* newest(std::span<const Record> records, std::string_view kind, Day upto) {
-  const Record* found = nullptr;
-  for (const Record& record : records)
-    if (record.current() && record.kind == kind && record.day <= upto &&
-        (found == nullptr || found->day <= record.day))
-      found = &record;
-  return found;
-}
-
-std::string field(const Record& record, const std::string& name) {
-  const auto at = record.fields.find(name);
-  return at == record.fields.end() ? "" : at->second.written;
-}
+// All common practice but the last, which is chosen within "some weeks".
+constexpr int return_storage_days = 28;    // longer: the return-to-use list first
+constexpr int long_storage_days = 183;     // longer: static tests again
+constexpr int neglect_storage_days = 731;  // longer: fluid and unit count as unknown
+constexpr int due_within_months = 6;       // due this season rather than next
+constexpr int reflush_within_days = 42;
+constexpr int proof_lasts_days = 366;  // of a static test or a fluid test
 
 std::string cite(const Record& record) {
   return fmt::format("record {} of {}", record.id, format_day(record.day));
 }
 
-void add(RouteChoice& choice, const char* procedure, int earliest, int latest, const char* why) {
-  choice.steps.push_back({procedure, earliest, latest, why});
+struct Standing {
+  int days = 0;
+  const Record* begin = nullptr;
+};
+
+// The last storage, when no exercise came after it.
+Standing last_standing(const History& history) {
+  const auto stood = storages(history);
+  const Record* driven = history.newest("exercise");
+  if (stood.empty() || (driven != nullptr && !after(*stood.back().begin, *driven))) return {};
+  return {stood.back().days(history.on()), stood.back().begin};
 }
 
-void add_exercise(RouteChoice& choice, int day) {
-  add(choice, "warm-up", day, day, "rust off, brakes even, driver settled");
-  add(choice, "stop-fronts", day, day, "work and prove the front valves");
-  add(choice, "stop-rears", day, day, "work and prove the rear valves");
-  add(choice, "stop-response", day, day, "see that the wheels answer");
-  add(choice, "after-run", day, day, "the session is not closed without it");
+void choose(RouteChoice& choice, const History& history, int limit, const Standing& stood) {
+  const Record* change = history.newest("fluid-change");
+  const Record* test = history.newest("fluid-test");
+  if (change == nullptr) {
+    choice.reason = "no fluid change is on record, so the fluid's age is unknown";
+    return;
+  }
+  const Day due = add_months(change->day, limit);
+  if (stood.days > neglect_storage_days && !after(*change, *stood.begin)) {
+    choice.reason = fmt::format("the car stood {} days after {}: fluid and unit count as unknown",
+                                stood.days, cite(*change));
+  } else if (add_months(change->day, 2 * limit) < history.on()) {
+    choice.reason = fmt::format("the fluid ({}) has missed a whole interval of {} months",
+                                cite(*change), limit);
+  } else if (test != nullptr && field(*test, "result") == "fail" && after(*test, *change)) {
+    choice.route = Route::fluid_due;
+    choice.reason = fmt::format("the fluid failed its test ({})", cite(*test));
+  } else if (due < add_months(history.on(), due_within_months)) {
+    choice.route = Route::fluid_due;
+    choice.reason = fmt::format("the fluid ({}) reaches its {} months on {}", cite(*change), limit,
+                                format_day(due));
+  } else {
+    choice.route = Route::young;
+    choice.reason = fmt::format("the fluid ({}) is good until {}", cite(*change), format_day(due));
+  }
 }
+
+class Stations {
+ public:
+  Stations(RouteChoice& choice, const CarSheet& car, const History& history, const Standing& stood)
+      : choice_(choice), car_(car), history_(history), stood_(stood) {}
+
+  void add(const char* procedure, int earliest, int latest, const char* why,
+           bool optional = false) {
+    choice_.steps.push_back({procedure, earliest, latest, optional, why});
+  }
+
+  /// A station that a record of that kind makes needless: passed within a year, not before
+  /// standing.
+  void unless_done(const char* kind, const char* procedure, int earliest, int latest,
+                   const char* why, bool optional = false) {
+    const Record* done = history_.newest(kind);
+    if (done != nullptr && field(*done, "result") != "fail" &&
+        days_between(done->day, history_.on()) <= proof_lasts_days &&
+        (stood_.begin == nullptr || after(*done, *stood_.begin)))
+      return;
+    add(procedure, earliest, latest, why, optional);
+  }
+
+  void flush(int earliest, int latest, const char* why) {
+    const UnitKind kind = car_.facts.unit_kind;
+    if (kind == UnitKind::high_pressure_store || kind == UnitKind::booster_store)
+      add("depressurise", earliest, latest, "the store is emptied before anything is opened (C3)");
+    add("fluid-change", earliest, latest, why);
+  }
+
+  void store_test(int earliest, int latest) {
+    const UnitKind kind = car_.facts.unit_kind;
+    if (kind == UnitKind::high_pressure_store || kind == UnitKind::booster_store)
+      unless_done("store-test", "store-test", earliest, latest,
+                  "no session on a store that is not known to be sound");
+  }
+
+  void statics(int earliest, int latest) {
+    const UnitKind kind = car_.facts.unit_kind;
+    const char* why = "first exercise, long standing or neglect: proved without driving";
+    if (kind != UnitKind::motor_piston) unless_done("pump-run", "pump-run", earliest, latest, why);
+    unless_done("valve-test", "valve-test", earliest, latest, why);
+    if (has_circuit_valves())
+      unless_done(
+          "pressure-test", "pressure-test", earliest, latest,
+          "anti-lock stops never move isolation and prime valves; this does, without driving");
+    unless_done("roll-check", "roll-check", earliest, latest,
+                "sensors proved before they are trusted");
+  }
+
+  [[nodiscard]] bool has_circuit_valves() const {
+    return car_.facts.has_isolation_valves.value_or(false);
+  }
+
+ private:
+  RouteChoice& choice_;
+  const CarSheet& car_;
+  const History& history_;
+  const Standing& stood_;
+};
 
 }  // namespace
 
@@ -56,77 +135,67 @@ std::string_view route_name(Route route) {
   return "unknown or neglected";
 }
 
-RouteChoice choose_route(const CarSheet& car, std::span<const Record> records, Day day) {
+RouteChoice choose_route(const CarSheet& car, std::span<const Record> records, Day today, Day day) {
+  const History history(records, day);
   RouteChoice choice;
-  choice.first_exercise = newest(records, "exercise", day) == nullptr;
+  choice.first_exercise = history.newest("exercise") == nullptr;
   int limit = fluid_limit_months;
   for (const ManualRule& rule : car.rules)
     if (rule.procedure == "fluid-change" && rule.months) limit = *rule.months;
+  const Standing stood = last_standing(history);
+  if (stood.begin != nullptr) choice.stood_days = stood.days;
+  choose(choice, history, limit, stood);
 
-  const Record* begun = newest(records, "storage-begin", day);
-  const Record* ended = newest(records, "storage-end", day);
-  const Record* driven = newest(records, "exercise", day);
-  if (begun != nullptr && (driven == nullptr || driven->day <= begun->day)) {
-    const Day until = ended != nullptr && ended->day >= begun->day ? ended->day : day;
-    choice.stood_days = days_between(begun->day, until);
-  }
-  const int stood = choice.stood_days.value_or(0);
-
-  const Record* change = newest(records, "fluid-change", day);
-  const Record* test = newest(records, "fluid-test", day);
-  const bool failed = test != nullptr && field(*test, "result") == "fail" &&
-                      (change == nullptr || change->day < test->day);
-  if (change == nullptr) {
-    choice.route = Route::unknown;
-    choice.reason = "no fluid change is on record, so the fluid's age is unknown";
-  } else if (stood > neglect_storage_days && change->day <= add_days(begun->day, stood)) {
-    choice.route = Route::unknown;
-    choice.reason = fmt::format("the car stood {} days after {}: fluid and unit count as unknown",
-                                stood, cite(*change));
-  } else if (add_months(change->day, 2 * limit) < day) {
-    choice.route = Route::unknown;
-    choice.reason = fmt::format("the fluid ({}) has missed a whole interval of {} months",
-                                cite(*change), limit);
-  } else if (failed) {
-    choice.route = Route::fluid_due;
-    choice.reason = fmt::format("the fluid failed its test ({})", cite(*test));
-  } else if (add_months(change->day, limit - 6) < day) {
-    choice.route = Route::fluid_due;
-    choice.reason = fmt::format("the fluid ({}) passes its {} months on {}, within half a year",
-                                cite(*change), limit, format_day(add_months(change->day, limit)));
+  const bool neglected = choice.route == Route::unknown;
+  Stations stations(choice, car, history, stood);
+  if (car.facts.unit_kind == UnitKind::unknown || car.sheet.empty())
+    stations.add("unit-sheet", -35, -35, "know the unit before anything is opened or driven");
+  if (stood.days > return_storage_days)
+    stations.add("return-to-use", -35, -1, "the car was standing");
+  if (neglected) {
+    stations.add("fluid-test", -35, -35,
+                 "a sample before anything moves it; reservoir and caliper");
+    stations.add("hose-look", -35, -28, "rubber ages with the fluid");
+    stations.flush(-35, -28, "no hard stop on old fluid");
+    stations.store_test(-28, -14);
+    stations.statics(-28, -14);
+    stations.add("unit-bleed", -28, -7, "with a tool that can: moves the fluid trapped in the unit",
+                 true);
+    stations.flush(-14, -1, "what the tests brought out of the unit leaves the lines");
   } else {
-    choice.route = Route::young;
-    choice.reason = fmt::format("the fluid ({}) is good until {}", cite(*change),
-                                format_day(add_months(change->day, limit)));
-  }
-
-  const bool statics = choice.first_exercise || stood > long_storage_days;
-  if (choice.route == Route::unknown) {
-    add(choice, "fluid-test", 0, 0, "a sample before anything moves it, reservoir and a caliper");
-    add(choice, "fluid-change", 0, 14, "no hard stop on old fluid");
-    add(choice, "pump-run", 0, 14, "turns the pump while the car stands");
-    add(choice, "valve-test", 0, 14, "moves every valve and loosens what has settled");
-    add(choice, "fluid-change", 1, 28, "what the tests brought out of the unit leaves the lines");
-    add(choice, "roll-check", 1, 35, "sensors proved before they are trusted");
-    add_exercise(choice, 35);
-  } else {
-    int driving_day = 0;
-    if (choice.route == Route::fluid_due) {
-      add(choice, "fluid-change", 0, 14, "hard stops should not be made on old, wet fluid");
-      driving_day = 14;
-    }
-    if (statics) {
-      add(choice, "pump-run", 0, driving_day,
-          "first exercise or long standing: static tests first");
-      add(choice, "valve-test", 0, driving_day,
-          "first exercise or long standing: static tests first");
-      add(choice, "roll-check", 0, driving_day, "sensors proved before they are trusted");
-    }
-    add_exercise(choice, driving_day);
     if (choice.route == Route::fluid_due)
-      add(choice, "re-flush", driving_day + 1, driving_day + reflush_within_days,
-          "exercise moved the fluid trapped in the unit into the lines");
+      stations.flush(-14, -1, "hard stops should not be made on old, wet fluid");
+    else
+      stations.unless_done("fluid-test", "fluid-test", -14, -1,
+                           "once a year, and before an exercise", true);
+    stations.store_test(-14, -1);
+    if (choice.first_exercise || stood.days > long_storage_days) stations.statics(-14, -1);
   }
+  stations.add("lamp-code-check", 0, 0, "no session with a lamp on or a code open");
+  stations.add("level-leak-pedal", 0, 0,
+               "the reason not to drive, and the baseline for afterwards");
+  stations.add("self-test", 0, 0, "pulling away, before any stop: is it heard?");
+  stations.add("warm-up", 0, 0, "rust off, brakes even, driver settled");
+  stations.add("stop-fronts", 0, 0, "work and prove the front valves");
+  stations.add("stop-rears", 0, 0, "work and prove the rear valves");
+  stations.add("stop-response", 0, 0, "see that the wheels answer");
+  if (stations.has_circuit_valves()) {
+    stations.add("traction-start", 0, 0,
+                 "only where the static pressure test cannot be done on this car", true);
+    stations.add("sensor-zero", 0, 0, "before any stability work", true);
+    stations.add("stability-gentle", 0, 0,
+                 "last resort, with an instructor on a wet pad; the static pressure test is better",
+                 true);
+  }
+  stations.add("after-run", 0, 0, "the session is not closed without it");
+  if (choice.route != Route::young)
+    stations.add("re-flush", 1, reflush_within_days,
+                 "exercise moved the fluid trapped in the unit into the lines");
+  stations.add("lay-up", reflush_within_days, 183, "when the car is put away for the winter", true);
+  int lead_days = 0;
+  for (const RouteStep& step : choice.steps)
+    if (!step.optional) lead_days = std::max(lead_days, -step.latest_day);
+  choice.session_day = std::max(day, add_days(today, lead_days));
   return choice;
 }
 

@@ -8,6 +8,7 @@
 
 #include "base/error.h"
 #include "plan/runs.h"
+#include "schedule/rule.h"
 
 namespace stopledger {
 namespace {
@@ -141,38 +142,65 @@ void add_witness_run(SessionPlan& plan) {
       "speeds all the same: a wheel that locks would show.");
 }
 
-// The gates of every procedure driven that day; checks of the day itself are on its list instead.
+void sort_in(SessionPlan& plan, Block found) {
+  if (!found.hard)
+    plan.advice.push_back(std::move(found));
+  else if (found.may_override && plan.request.overrides.contains(found.id))
+    plan.overridden.push_back(std::move(found));
+  else
+    plan.blockers.push_back(std::move(found));
+}
+
+// The gates of what the route leads through: of every procedure driven that day, and of those that
+// open the system on the way to it. Checks of the day itself are on its list instead.
 void gather_gates(SessionPlan& plan, const CarSheet& car, std::span<const Record> records,
                   std::span<const Procedure> procedures) {
-  std::map<std::string, std::string> unused = plan.request.overrides;
   std::set<std::string> seen;
   for (const RouteStep& step : plan.route.steps) {
     const auto procedure = std::find_if(procedures.begin(), procedures.end(),
                                         [&](const Procedure& p) { return p.id == step.procedure; });
-    if (procedure == procedures.end() || !procedure->is_session) continue;
-    for (Block& found : blocks(car, records, procedures, *procedure, plan.request.day)) {
-      if (found.same_day || !seen.insert(found.id + found.procedure + found.record).second)
-        continue;
-      const auto reason = plan.request.overrides.find(found.id);
-      if (!found.hard) {
-        plan.advice.push_back(std::move(found));
-      } else if (reason != plan.request.overrides.end()) {
-        if (!found.may_override)
-          throw Error(ErrorKind::refused,
-                      fmt::format("--override {}: nothing overrides this: {}; it is cleared only "
-                                  "so: {}",
-                                  found.id, found.reason, found.clears));
-        unused.erase(found.id);
-        plan.overridden.push_back(std::move(found));
-      } else {
-        plan.blockers.push_back(std::move(found));
-      }
+    if (procedure == procedures.end() || step.optional) continue;
+    if (procedure->id == "store-test" && seen.insert("store-test").second) {
+      Block untested;
+      untested.id = "store";
+      untested.reason = "the high-pressure store has no test that passed within a year";
+      untested.procedure = procedure->id;
+      untested.clears = "do and record store-test";
+      sort_in(plan, std::move(untested));
     }
+    if (!procedure->is_session && !procedure->opens_system) continue;
+    if (!applies_to(car, *procedure)) {
+      if (seen.insert("unit-kind").second)
+        block(plan, {"unit-kind",
+                     fmt::format("the sheet says that the unit is of kind {}, and {} is not for "
+                                 "that kind",
+                                 unit_kind_name(car.facts.unit_kind), procedure->id),
+                     "enter unit=KIND in the car's sheet, from its manual"});
+      continue;
+    }
+    for (Block& found : blocks(car, records, procedures, *procedure, plan.request.day))
+      if (!found.same_day &&
+          (procedure->is_session || found.id == "unit-kind" || found.id == "store") &&
+          seen.insert(found.id + found.procedure + found.record).second)
+        sort_in(plan, std::move(found));
   }
-  if (!unused.empty())
-    throw Error(ErrorKind::usage,
-                fmt::format("--override {}: nothing of that name can be overridden in this plan",
-                            unused.begin()->first));
+}
+
+// An override that met nothing: of something that nothing overrides, or of nothing at all.
+void refuse_idle_overrides(const SessionPlan& plan) {
+  for (const auto& [id, reason] : plan.request.overrides) {
+    const auto is_it = [&](const Block& found) { return found.id == id; };
+    if (std::any_of(plan.overridden.begin(), plan.overridden.end(), is_it)) continue;
+    const auto met = std::find_if(plan.blockers.begin(), plan.blockers.end(), is_it);
+    if (met != plan.blockers.end())
+      throw Error(
+          ErrorKind::refused,
+          fmt::format("--override {}: nothing overrides this: {}; it is cleared only so: {}", id,
+                      met->reason, met->clears));
+    throw Error(
+        ErrorKind::usage,
+        fmt::format("--override {}: nothing of that name stands in the way of this plan", id));
+  }
 }
 
 void judge_daylight(SessionPlan& plan) {
@@ -205,7 +233,7 @@ SessionPlan plan_session(const CarSheet& car, std::span<const Record> records,
   plan.unit_kind = car.facts.unit_kind;
   plan.request = request;
   plan.request.lot.mu = request.ground.mu_low;
-  plan.route = choose_route(car, records, request.day);
+  plan.route = choose_route(car, records, request.today, request.day);
   if (!request.ground.fit_for_session)
     block(plan, {"surface", std::string(request.ground.remark), "another surface or another day"});
   if (request.permission.empty())
@@ -221,6 +249,7 @@ SessionPlan plan_session(const CarSheet& car, std::span<const Record> records,
   add_witness_run(plan);
   lay_out_runs(plan, car, records);
   judge_daylight(plan);
+  refuse_idle_overrides(plan);
   if (!car.facts.channels)
     plan.notes.push_back("The sheet does not say how many channels the unit has: four assumed.");
   plan.cautions = {"C5",  "C4",  "C6",  "C7",  "C8", "C21", "C12",

@@ -23,7 +23,7 @@ namespace stopledger {
 
 /// What the person says about the day, the lot and the recorder.
 struct SessionRequest {
-  Day day{};
+  Day today{}, day{};
   std::optional<Metres> lot_length, lot_width;
   LotCase lot;  ///< slope, pull-away and the like; `mu` is set from the surface
   Ground ground = grounds().front();

@@ -41,7 +41,7 @@ body{font:10.5pt/1.2 Arial,"Liberation Sans","DejaVu Sans Condensed",sans-serif;
 h1{font-size:17pt}h2{font-size:12pt;margin:1.6mm 0 .6mm;border-bottom:.4mm solid #000}
 .answer{font-size:14pt;font-weight:bold;border:.8mm solid #000;padding:1mm 2mm;margin:1mm 0}
 .two{columns:2;column-gap:6mm}
-.two>*{break-inside:avoid;margin-bottom:.4mm}
+.two>*{break-inside:avoid;margin-bottom:.3mm}
 .stop{border:1.2mm solid #000;padding:1mm 2mm;margin-top:2mm}
 .stop h2{border:0;margin:0}
 .box{display:inline-block;width:4.2mm;height:4.2mm;border:.35mm solid #000;margin-right:1.6mm;
@@ -55,7 +55,7 @@ td,th{border:.25mm solid #000;padding:.5mm 1mm;text-align:left;font-size:10pt;he
 th{height:auto}
 td.c{text-align:center}
 .set td{border:0;height:auto;padding-top:1mm;font-weight:bold}
-small{font-size:9pt}
+small{font-size:9pt;line-height:1.12}
 )";
 
 std::string clock(const SessionPlan& plan, double minutes) {

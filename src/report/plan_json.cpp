@@ -79,10 +79,12 @@ std::string plan_json(const SessionPlan& plan, const PlanTexts& texts) {
     steps.push_back({{"procedure", step.procedure},
                      {"earliest_day", step.earliest_day},
                      {"latest_day", step.latest_day},
+                     {"optional", step.optional},
                      {"why", step.why}});
   out["route"] = {{"name", route_name(plan.route.route)},
                   {"reason", plan.route.reason},
                   {"first_exercise", plan.route.first_exercise},
+                  {"session_day", format_day(plan.route.session_day)},
                   {"steps", steps}};
   out["lot"] = {{"surface", request.ground.name},
                 {"friction_low", request.ground.mu_low},

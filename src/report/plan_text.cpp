@@ -6,6 +6,7 @@
 #include <cmath>
 #include <iterator>
 
+#include "plan/day_list.h"
 #include "report/wrap.h"
 
 namespace stopledger {
@@ -100,6 +101,70 @@ void tasks_part(std::string& out, const SessionPlan& plan, const char* title,
     fold(out, fmt::format("  [ ] {:<6} ", clock_or_offset(plan, task.start_min)), task.text);
 }
 
+void route_part(std::string& out, const SessionPlan& plan) {
+  out += plan.route.session_day == plan.request.day
+             ? "\nThe whole route\n"
+             : fmt::format("\nThe whole route, which leads to a session on {} at the earliest\n",
+                           format_day(plan.route.session_day));
+  for (const RouteStep& step : plan.route.steps) {
+    // What could have begun before today begins today.
+    const Day from =
+        std::max(plan.request.today, add_days(plan.route.session_day, step.earliest_day));
+    const Day to = add_days(plan.route.session_day, step.latest_day);
+    fold(out,
+         fmt::format("  {} {}  {:<17}", format_day(from),
+                     from == to ? std::string(13, ' ') : "to " + format_day(to), step.procedure),
+         (step.optional ? "optional: " : "") + step.why);
+  }
+}
+
+void answer_part(std::string& out, const SessionPlan& plan) {
+  fold(out, plan.go() ? "GO, " : "NO-GO: ",
+       plan.go() ? "if every line of the list before the drive is a yes on the day."
+                 : "do not drive this session. What stands in the way, and what clears it:");
+  out += fmt::format("Session with {} on {}\n", plan.car, format_day(plan.request.day));
+  for (const Block& blocker : plan.blockers) {
+    fold(out, fmt::format("  {:<14} ", blocker.id), blocker.reason);
+    fold(out, "                 clears it: ", blocker.clears);
+  }
+  for (const Block& past : plan.overridden)
+    fold(out, fmt::format("  overridden: {:<4} ", past.id),
+         fmt::format("{}. Reason given: {}", past.reason, plan.request.overrides.at(past.id)));
+}
+
+void short_part(std::string& out, const SessionPlan& plan) {
+  const SessionRequest& request = plan.request;
+  out += "\nIn short\n";
+  const int minutes = static_cast<int>(std::lround(plan.timetable.end_min));
+  fold(
+      out, "  ",
+      fmt::format("{} ABS stops on {} from {:.0f} km/h: one slow stop to see that the ABS acts, {} "
+                  "recorded. {} h {:02} min with all checks.",
+                  1 + plan.recording.stops(), request.ground.name, plan.speed_kmh,
+                  plan.recording.stops(), minutes / 60, minutes % 60));
+  if (plan.fits_kmh > 0.0)
+    fold(out, "  ",
+         fmt::format("The lot holds {:.0f} km/h at most; the run from {:.0f} km/h takes {:.0f} m.",
+                     std::floor(plan.fits_kmh), plan.speed_kmh, std::ceil(plan.need.length_m())));
+  if (plan.light.set_min && request.start_min)
+    fold(out, "  ",
+         fmt::format("From {} to {}; the sun sets at {}.", clock_or_offset(plan, 0.0),
+                     clock_or_offset(plan, plan.timetable.end_min),
+                     clock_or_offset(plan, *plan.light.set_min - *request.start_min)));
+  fold(out, "  ",
+       fmt::format("Route: {}, because {}.", route_name(plan.route.route), plan.route.reason));
+  fold(out, "  ",
+       fmt::format("Heat: hottest disc {:.0f} degC; fluid {:.0f} degC ({}). Pump about {:.0f} s in "
+                   "all, resting between stops.",
+                   plan.heat.hottest_c, plan.heat.fluid_boils_c.value_or(0.0),
+                   plan.heat.fluid_basis, plan.heat.pump_s));
+  if (!request.ground.remark.empty())
+    fold(out, "  ", fmt::format("Surface {}: {}", request.ground.name, request.ground.remark));
+  for (const std::string& note : plan.notes) fold(out, "  Note: ", note);
+  for (const Block& soft : plan.advice)
+    fold(out, "  Advice: ", fmt::format("{}; {}", soft.reason, soft.clears));
+}
+
 }  // namespace
 
 std::string column_words(const Role& role) {
@@ -143,51 +208,25 @@ std::span<const std::string_view> driver_lines(UnitKind unit) {
 }
 
 std::string plan_text(const SessionPlan& plan, const PlanTexts& texts) {
-  const SessionRequest& request = plan.request;
   std::string out;
-  const int abs_stops = 1 + plan.recording.stops();
-  fold(out, plan.go() ? "GO, " : "NO-GO: ",
-       plan.go() ? "if every line of the list before the drive is a yes on the day."
-                 : "what stands in the way comes first below.");
-  out += fmt::format("Session with {} on {}\n", plan.car, format_day(request.day));
-  for (const Block& blocker : plan.blockers) {
-    fold(out, fmt::format("  {:<14} ", blocker.id), blocker.reason);
-    fold(out, "                 clears it: ", blocker.clears);
+  answer_part(out, plan);
+  short_part(out, plan);
+  if (!plan.go()) {
+    recording_part(out, plan);
+    route_part(out, plan);
+    out += "\nRuns and lists are printed when nothing stands in the way any more: plan again.\n";
+    return out;
   }
-  for (const Block& past : plan.overridden)
-    fold(out, fmt::format("  overridden: {:<4} ", past.id),
-         fmt::format("{}. Reason given: {}", past.reason, request.overrides.at(past.id)));
-  out += "\nIn short\n";
-  fold(out, "  ",
-       fmt::format(
-           "{} ABS stops on {} from {:.0f} km/h: one slow stop to see that the ABS acts, {} "
-           "recorded. {:.0f} h {:02.0f} min with all checks.",
-           abs_stops, request.ground.name, plan.speed_kmh, plan.recording.stops(),
-           std::floor(plan.timetable.end_min / 60.0), std::fmod(plan.timetable.end_min, 60.0)));
-  if (plan.fits_kmh > 0.0)
-    fold(out, "  ",
-         fmt::format("The lot holds {:.0f} km/h at most; the run from {:.0f} km/h takes {:.0f} m.",
-                     std::floor(plan.fits_kmh), plan.speed_kmh, std::ceil(plan.need.length_m())));
-  fold(out, "  ",
-       fmt::format("Route: {}, because {}.", route_name(plan.route.route), plan.route.reason));
-  fold(out, "  ",
-       fmt::format("Heat: hottest disc {:.0f} degC; fluid {:.0f} degC ({}). Pump about {:.0f} s in "
-                   "all, resting between stops.",
-                   plan.heat.hottest_c, plan.heat.fluid_boils_c.value_or(0.0),
-                   plan.heat.fluid_basis, plan.heat.pump_s));
-  if (!request.ground.remark.empty())
-    fold(out, "  ", fmt::format("Surface {}: {}", request.ground.name, request.ground.remark));
-  for (const std::string& note : plan.notes) fold(out, "  Note: ", note);
-  for (const Block& soft : plan.advice)
-    fold(out, "  Advice: ", fmt::format("{}; {}", soft.reason, soft.clears));
-
   out += "\nCautions\n";
   for (const auto& [id, text] : texts.cautions) fold(out, fmt::format("  {:<4} ", id), text);
   out += "\nSTOP AT ONCE WHEN\n";
   for (const std::string& condition : texts.stop_conditions) fold(out, "  - ", condition);
-
-  tasks_part(out, plan, "Before the drive (every line a yes, or no session)",
-             plan.timetable.before);
+  tasks_part(out, plan, "Before the drive", plan.timetable.before);
+  out += "  Every line a yes, or no session:\n";
+  for (const DayItem& item : day_list())
+    fold(out, "  [ ] ",
+         item.blank.empty() ? std::string(item.text)
+                            : fmt::format("{} ____ {}", item.text, item.blank));
   out += "\nTell the driver\n";
   for (const std::string_view line : driver_lines(plan.unit_kind)) fold(out, "  ", line);
   lot_part(out, plan);
@@ -195,6 +234,7 @@ std::string plan_text(const SessionPlan& plan, const PlanTexts& texts) {
   recording_part(out, plan);
   tasks_part(out, plan, "Afterwards (the session stays open until this is entered)",
              plan.timetable.after);
+  route_part(out, plan);
   return out;
 }
 

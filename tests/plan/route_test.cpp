@@ -1,0 +1,123 @@
+#include "plan/route.h"
+
+#include <algorithm>
+#include <catch2/catch.hpp>
+
+using namespace stopledger;
+
+namespace {
+
+const Day today = *parse_day("2026-05-16");
+
+Record fact(const char* kind, const char* day, const char* result = "pass") {
+  static std::int64_t id = 0;
+  Record record;
+  record.id = ++id;
+  record.uid = "r" + std::to_string(id);
+  record.kind = kind;
+  record.day = *parse_day(day);
+  record.fields["result"].written = result;
+  return record;
+}
+
+CarSheet car(UnitKind kind = UnitKind::two_valve) {
+  CarSheet sheet;
+  sheet.facts.unit_kind = kind;
+  sheet.sheet["unit"].written = std::string(unit_kind_name(kind));
+  return sheet;
+}
+
+RouteChoice route(const std::vector<Record>& records, const CarSheet& sheet = car()) {
+  return choose_route(sheet, records, today, today);
+}
+
+int place(const RouteChoice& choice, std::string_view procedure) {
+  for (std::size_t i = 0; i < choice.steps.size(); ++i)
+    if (choice.steps[i].procedure == procedure) return static_cast<int>(i);
+  return -1;
+}
+
+}  // namespace
+
+TEST_CASE("the fluid's age chooses the route", "[plan][route]") {
+  CHECK(route({}).route == Route::unknown);
+  CHECK(route({fact("fluid-change", "2025-09-01")}).route == Route::young);
+  // Two years from 2024-09-01 are over on 2026-09-01, within half a year of the session.
+  CHECK(route({fact("fluid-change", "2024-09-01")}).route == Route::fluid_due);
+  CHECK(route({fact("fluid-change", "2024-12-01")}).route == Route::young);
+  CHECK(route({fact("fluid-change", "2023-05-16")}).route == Route::fluid_due);
+  CHECK(route({fact("fluid-change", "2022-05-15")}).route ==
+        Route::unknown);  // four years and a day
+  CHECK(
+      route({fact("fluid-change", "2025-09-01"), fact("fluid-test", "2026-04-01", "fail")}).route ==
+      Route::fluid_due);
+  CHECK(
+      route({fact("fluid-test", "2025-08-01", "fail"), fact("fluid-change", "2025-09-01")}).route ==
+      Route::young);
+  // The manual's own figure beats the common one.
+  CarSheet yearly = car();
+  yearly.rules.push_back({"fluid-change", 12, {}, "section 5"});
+  CHECK(route({fact("fluid-change", "2025-09-01")}, yearly).route == Route::fluid_due);
+}
+
+TEST_CASE("years of standing make fluid and unit unknown", "[plan][route]") {
+  const std::vector<Record> stood{
+      fact("fluid-change", "2022-06-01"), fact("exercise", "2022-07-01"),
+      fact("storage-begin", "2023-10-01"), fact("storage-end", "2026-05-01")};
+  CHECK(route(stood).route == Route::unknown);
+  CHECK(*route(stood).stood_days == 943);
+  std::vector<Record> refilled = stood;
+  refilled.push_back(fact("fluid-change", "2026-05-02"));
+  CHECK(route(refilled).route == Route::young);
+  CHECK(place(route(refilled), "valve-test") >= 0);  // standing still asks for the static tests
+  CHECK(place(route(refilled), "return-to-use") >= 0);
+}
+
+TEST_CASE("each route has its order", "[plan][route]") {
+  const RouteChoice unknown = route({});
+  // sample, flush, static tests, second flush, gentle stops, re-flush
+  CHECK(place(unknown, "fluid-test") < place(unknown, "fluid-change"));
+  CHECK(place(unknown, "fluid-change") < place(unknown, "valve-test"));
+  const auto flushes =
+      std::count_if(unknown.steps.begin(), unknown.steps.end(),
+                    [](const RouteStep& s) { return s.procedure == "fluid-change"; });
+  CHECK(flushes == 2);
+  CHECK(place(unknown, "valve-test") < place(unknown, "stop-fronts"));
+  CHECK(place(unknown, "after-run") < place(unknown, "re-flush"));
+  // Its stations take four weeks, so a session today is out of the question.
+  CHECK(days_between(today, unknown.session_day) >= 28);
+
+  const RouteChoice due =
+      route({fact("fluid-change", "2024-09-01"), fact("exercise", "2025-09-01")});
+  CHECK(place(due, "fluid-change") < place(due, "stop-fronts"));
+  CHECK(place(due, "stop-fronts") < place(due, "re-flush"));
+  CHECK(place(due, "valve-test") == -1);
+
+  const RouteChoice young =
+      route({fact("fluid-change", "2025-09-01"), fact("exercise", "2025-09-02")});
+  CHECK(place(young, "fluid-change") == -1);
+  CHECK(place(young, "re-flush") == -1);
+  CHECK(young.session_day == today);
+  for (const RouteChoice& choice : {unknown, due, young}) {
+    CHECK(place(choice, "lamp-code-check") < place(choice, "stop-fronts"));
+    CHECK(place(choice, "level-leak-pedal") < place(choice, "stop-fronts"));
+    CHECK(place(choice, "after-run") > place(choice, "stop-response"));
+  }
+}
+
+TEST_CASE("a first exercise needs the static tests, unless they are done", "[plan][route]") {
+  const Record fluid = fact("fluid-change", "2025-09-01");
+  CHECK(place(route({fluid}), "valve-test") >= 0);
+  CHECK(place(route({fluid, fact("valve-test", "2026-04-01")}), "valve-test") == -1);
+  CHECK(place(route({fluid, fact("valve-test", "2026-04-01", "fail")}), "valve-test") >= 0);
+  CHECK(place(route({fluid, fact("valve-test", "2025-04-01")}), "valve-test") >= 0);
+}
+
+TEST_CASE("a high-pressure store is emptied before every opening", "[plan][route]") {
+  const RouteChoice choice = route({}, car(UnitKind::high_pressure_store));
+  for (std::size_t i = 0; i < choice.steps.size(); ++i)
+    if (choice.steps[i].procedure == "fluid-change")
+      CHECK(choice.steps[i - 1].procedure == "depressurise");
+  CHECK(place(choice, "store-test") >= 0);
+  CHECK(place(route({}, car(UnitKind::motor_piston)), "pump-run") == -1);
+}
