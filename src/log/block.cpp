@@ -35,34 +35,66 @@ void RowBlock::clear(std::size_t columns) {
   defects.bad_cells.resize(columns);
 }
 
-Typer::Typer(const Layout& layout) : layout_(layout) {
-  for (std::size_t i = 0; i < layout.columns.size(); ++i)
-    if (i != layout.time_column &&
-        (layout.tracked(i) ||
-         std::find(layout.own_time.begin(), layout.own_time.end(), i) != layout.own_time.end()))
+Typer::Typer(const Layout& layout, bool fast) : layout_(layout) {
+  slot_.assign(layout.columns.size(), skipped);
+  for (std::size_t i = 0; i < layout.columns.size(); ++i) {
+    if (i == layout.time_column) {
+      slot_[i] = time_stamp;
+    } else if (layout.tracked(i) || std::find(layout.own_time.begin(), layout.own_time.end(), i) !=
+                                        layout.own_time.end()) {
+      slot_[i] = static_cast<int>(columns_.size());
       columns_.push_back(i);
-}
-
-bool Typer::stamp_of(const std::vector<std::string_view>& cells, std::size_t column,
-                     double& stamp) const {
-  if (column >= cells.size()) return false;
-  const auto time = parse_time(cells[column], layout_.style);
-  if (!time) return false;
-  const bool wants_number = layout_.time_form == TimeForm::number;
-  if (wants_number != (time->form == TimeForm::number)) return false;
-  stamp = wants_number ? time->seconds * layout_.time_factor : time->seconds;
-  if (layout_.date_column) {
-    if (*layout_.date_column >= cells.size()) return false;
-    const auto date = parse_time(cells[*layout_.date_column], layout_.style);
-    if (!date || date->form != TimeForm::date) return false;
-    stamp += date->seconds;
+    }
   }
-  return std::isfinite(stamp) && std::abs(stamp) < 1e13;
+  fast_ = fast && !layout.time_is_row_number && !layout.date_column;
 }
 
 void Typer::type(std::string_view text, bool last, RowBlock& block) const {
   block.clear(columns_.size());
-  RecordSplitter splitter(text, layout_.style.delimiter, 0);
+  const bool simple = fast_ && text.find('"') == std::string_view::npos &&
+                      text.find('\0') == std::string_view::npos;
+  block.lines = simple ? type_fast(text, last, block) : type_plainly(text, last, 0, block);
+}
+
+bool Typer::stamp_of_cell(std::string_view cell, double& stamp) const {
+  const auto time = parse_time(cell, layout_.style);
+  if (!time) return false;
+  const bool wants_number = layout_.time_form == TimeForm::number;
+  if (wants_number != (time->form == TimeForm::number)) return false;
+  stamp = wants_number ? time->seconds * layout_.time_factor : time->seconds;
+  return std::isfinite(stamp) && std::abs(stamp) < 1e13;
+}
+
+bool Typer::stamp_of(const std::vector<std::string_view>& cells, double& stamp) const {
+  if (layout_.time_is_row_number) return true;  // Gather counts
+  if (layout_.time_column >= cells.size() || !stamp_of_cell(cells[layout_.time_column], stamp))
+    return false;
+  if (!layout_.date_column) return true;
+  if (*layout_.date_column >= cells.size()) return false;
+  const auto date = parse_time(cells[*layout_.date_column], layout_.style);
+  if (!date || date->form != TimeForm::date) return false;
+  stamp += date->seconds;
+  return true;
+}
+
+bool Typer::value_of_cell(std::string_view cell, double& value) const {
+  value = missing;
+  if (const auto number = parse_number(cell, layout_.style);
+      number && std::abs(number->value) < word_base &&
+      (number->rest.empty() || parse_unit(number->rest))) {
+    value = number->value;
+    return true;
+  }
+  if (const auto word = parse_state_word(cell)) {
+    value = word_value(*word);
+    return true;
+  }
+  return is_missing(cell);
+}
+
+std::size_t Typer::type_plainly(std::string_view text, bool last, std::size_t first_line,
+                                RowBlock& block) const {
+  RecordSplitter splitter(text, layout_.style.delimiter, first_line);
   std::vector<std::string_view> cells;
   const std::size_t named = layout_.columns.size();
   while (splitter.next(cells)) {
@@ -83,9 +115,7 @@ void Typer::type(std::string_view text, bool last, RowBlock& block) const {
       continue;
     }
     double stamp = 0.0;
-    if (layout_.time_is_row_number) {
-      stamp = 0.0;  // Gather counts
-    } else if (!stamp_of(cells, layout_.time_column, stamp)) {
+    if (!stamp_of(cells, stamp)) {
       if (same_cells(cells, layout_.columns)) {
         block.defects.header_again.add(line);
         continue;
@@ -110,22 +140,12 @@ void Typer::type(std::string_view text, bool last, RowBlock& block) const {
     ++block.rows;
     for (std::size_t k = 0; k < columns_.size(); ++k) {
       double value = missing;
-      if (columns_[k] < cells.size()) {
-        const auto cell = cells[columns_[k]];
-        if (const auto number = parse_number(cell, layout_.style);
-            number && std::abs(number->value) < word_base &&
-            (number->rest.empty() || parse_unit(number->rest))) {
-          value = number->value;
-        } else if (const auto word = parse_state_word(cell)) {
-          value = word_value(*word);
-        } else if (!is_missing(cell)) {
-          block.defects.bad_cells[k].add(line);
-        }
-      }
+      if (columns_[k] < cells.size() && !value_of_cell(cells[columns_[k]], value))
+        block.defects.bad_cells[k].add(line);
       block.values[k].push_back(value);
     }
   }
-  block.lines = splitter.next_line();
+  return splitter.next_line();
 }
 
 }  // namespace stopledger

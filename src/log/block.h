@@ -24,9 +24,11 @@ struct BlockDefects {
     void add(std::size_t at) {
       if (count++ == 0) line = at;
     }
+    bool operator==(const Count&) const = default;
   };
   Count no_time, too_long, too_short, header_again, not_understood, second_table, cut_last;
   std::vector<Count> bad_cells;  ///< per tracked column
+  bool operator==(const BlockDefects&) const = default;
 };
 
 /// The rows of one stretch of text, typed: one array per tracked column.
@@ -41,24 +43,44 @@ struct RowBlock {
   void clear(std::size_t columns);
 };
 
-/// Types whole records of text by a layout; keeps nothing between calls.
+/// Types whole records of text by a layout; keeps nothing between calls, so that pieces of a file
+/// may be typed in any order and on any thread.
 class Typer {
  public:
-  /// `layout` must outlive the typer.
-  explicit Typer(const Layout& layout);
+  /// `layout` must outlive the typer. `fast`: use the fast path where it applies; the result is
+  /// the same.
+  explicit Typer(const Layout& layout, bool fast = true);
 
   /// Tracked columns in file order: `values[k]` belongs to column `columns()[k]`.
   [[nodiscard]] const std::vector<std::size_t>& columns() const { return columns_; }
+  [[nodiscard]] char delimiter() const { return layout_.style.delimiter; }
 
   /// Types `text`, which ends at a record's end unless it is the `last` of the file.
   void type(std::string_view text, bool last, RowBlock& block) const;
 
  private:
-  [[nodiscard]] bool stamp_of(const std::vector<std::string_view>& cells, std::size_t column,
-                              double& stamp) const;
+  struct Seen;
+
+  /// Rows by the general rules; `line` is the number of the first. Returns the lines used.
+  std::size_t type_plainly(std::string_view text, bool last, std::size_t line,
+                           RowBlock& block) const;
+  /// Rows without quotes and oddities, byte by byte; hands anything else to type_plainly.
+  std::size_t type_fast(std::string_view text, bool last, RowBlock& block) const;
+  /// One row at `p`; the end of it, or nullptr when it is not a simple one.
+  const char* fast_row(const char* p, const char* end, std::vector<Seen>& seen) const;
+
+  [[nodiscard]] bool stamp_of(const std::vector<std::string_view>& cells, double& stamp) const;
+  [[nodiscard]] bool stamp_of_cell(std::string_view cell, double& stamp) const;
+  /// The value of one cell, NaN when it is missing; false when it is not understood.
+  [[nodiscard]] bool value_of_cell(std::string_view cell, double& value) const;
 
   const Layout& layout_;
   std::vector<std::size_t> columns_;
+  std::vector<int> slot_;  // per file column: tracked index, or one of the two below
+  bool fast_ = false;
+
+  static constexpr int skipped = -1;
+  static constexpr int time_stamp = -2;
 };
 
 }  // namespace stopledger

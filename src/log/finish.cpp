@@ -182,7 +182,7 @@ class Finisher {
 std::optional<Role> Finisher::role_by_values(const Column& column, const Track& track) const {
   Role role = *column.wording.role;
   const bool three = track.levels.size() >= 3 || track.many_levels ||
-                     track.words[static_cast<std::size_t>(StateWord::hold)] > 0;
+                     track.words[static_cast<std::size_t>(StateWord::hold)];
   if (column.wording.valve_unspecified) return three ? std::optional(role) : std::nullopt;
   if (column.wording.place_only) {
     if (column.unit) {
@@ -211,7 +211,7 @@ std::string Finisher::contradiction(const Column& column, const Track& track,
   const bool measured = column.unit && (column.unit->dimension == Dimension::current ||
                                         column.unit->dimension == Dimension::voltage);
   if (!is_state(role.quantity)) {
-    if (track.numbers == 0) return "its cells are words";
+    if (!track.any_number) return "its cells are words";
     const bool speed = role.quantity == QuantityKind::wheel_speed ||
                        role.quantity == QuantityKind::vehicle_speed ||
                        role.quantity == QuantityKind::satellite_speed;
@@ -285,7 +285,7 @@ void Finisher::decide_open_roles() {
 
 Scale Finisher::state_scale(const Column& column, const Track& track, QuantityKind quantity) {
   Scale scale;
-  if (track.numbers == 0) return scale;
+  if (!track.any_number) return scale;
   const auto dimension = column.unit ? column.unit->dimension : Dimension::other;
   const bool measured = dimension == Dimension::current || dimension == Dimension::voltage;
   if (quantity == QuantityKind::valve) {
@@ -450,7 +450,7 @@ void Finisher::build(const Claim& claim, const Rates& rates) {
     scale->threshold = claim.entry->on_above;
   } else if (state)
     scale = state_scale(column, track, quantity);
-  else if (track.numbers > 0)
+  else if (track.any_number)
     scale = number_scale(column, track, channel);
   if (!scale) {
     note(fmt::format("\"{}\" is not used as {}: its values are words", column.header,
@@ -460,7 +460,7 @@ void Finisher::build(const Claim& claim, const Rates& rates) {
   channel.is_duty = scale->duty;
 
   const auto fresh = fresh_samples(track, rates.period);
-  const double spacing = track.spacing_s.typical();
+  const double spacing = rates.sparse ? track.spacing_s.typical() : gather_.row_spacing();
   channel.repeats_held = rates.period >= 1.2;
   if (spacing > 0.0) channel.rate_hz = 1.0 / (spacing * std::max(1.0, rates.period));
   channel.time_uncertainty_s = rates.sparse                         ? 0.0
@@ -504,7 +504,10 @@ void Finisher::build(const Claim& claim, const Rates& rates) {
          fmt::format("{} of \"{}\" impossibly high (a code for \"invalid\"?); left out",
                      impossible == 1 ? "1 value" : fmt::format("{} values", impossible),
                      column.header)});
-  channel.samples = channel.series.size();
+  channel.samples =
+      track.thinned
+          ? static_cast<std::size_t>(std::llround(static_cast<double>(track.cells) / rates.period))
+          : channel.series.size();
   if (channel.samples < 2) channel.rate_hz.reset();
   log_.channels.push_back(std::move(channel));
   taken_.insert(column.header);

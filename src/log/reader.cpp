@@ -1,20 +1,22 @@
 #include "log/reader.h"
 
 #include <algorithm>
+#include <span>
 
 #include "base/error.h"
 #include "log/block.h"
 #include "log/finish.h"
 #include "log/gather.h"
 #include "log/layout.h"
+#include "log/pipeline.h"
 #include "log/source.h"
 #include "log/text.h"
 
 namespace stopledger {
 namespace {
 
+/// Enough to see the header and what the columns hold.
 constexpr std::size_t head_bytes = std::size_t{1} << 20U;
-constexpr std::size_t piece_bytes = std::size_t{1} << 18U;
 
 /// Control characters that no text has, or more zeros than a recorder that pads leaves.
 bool looks_binary(std::string_view text) {
@@ -35,9 +37,15 @@ Log read_source(std::unique_ptr<Source> packed, const std::string& name,
   TextStream stream(source);
   Log log;
   log.file = name;
-  std::string text;
+  std::string text(head_bytes, '\0');
+  std::size_t filled = 0;
   bool more = true;
-  while (more && text.size() < head_bytes) more = stream.read(text, piece_bytes);
+  while (more && filled < text.size()) {
+    const std::size_t n = stream.read(std::span(text).subspan(filled));
+    filled += n;
+    more = n > 0;
+  }
+  text.resize(filled);
   if (text.empty())
     throw Error(ErrorKind::input, {name},
                 "is empty: nothing was recorded; open the export before leaving the lot");
@@ -54,32 +62,18 @@ Log read_source(std::unique_ptr<Source> packed, const std::string& name,
   log.defects = layout.defects;
   log.wording = layout.wording;
 
-  const Typer typer(layout);
+  const Typer typer(layout, options.fast);
   Gather gather(layout, typer.columns());
-  RowBlock block;
   std::size_t line = layout.data_line;
-  text.erase(0, layout.data_offset);
-  bool ended = false;
-  while (!ended) {
-    const bool last = !more;
-    const std::size_t whole = last ? text.size() : whole_records(text, layout.style.delimiter);
-    if (whole > 0) {
-      typer.type(std::string_view(text).substr(0, whole), last, block);
-      gather.add(block, line);
-      line += block.lines;
-      text.erase(0, whole);
-      ended = block.defects.second_table.count > 0;
-    } else if (!last && text.size() > 8 * head_bytes) {
-      throw Error(ErrorKind::input, {name, line}, "a line is longer than 8 MB; this is no log");
-    }
-    if (options.progress) options.progress(source.progress());
-    if (last) break;
-    more = stream.read(text, piece_bytes);
-  }
-  while (more) {  // the hash is of the whole file
-    text.clear();
-    more = source.read(text, piece_bytes);
-  }
+  Pipeline::run(stream, std::string_view(text).substr(layout.data_offset), more, typer, name,
+                options.threads, [&](RowBlock& block) {
+                  const bool table_ends = block.defects.second_table.count > 0;
+                  const std::size_t lines = block.lines;
+                  gather.add(block, line);
+                  line += lines;
+                  if (options.progress) options.progress(source.progress());
+                  return !table_ends;
+                });
   log.sha256 = source.sha256();
   gather.finish(log);
   if (gather.rows() == 0)
@@ -92,11 +86,14 @@ Log read_source(std::unique_ptr<Source> packed, const std::string& name,
 }  // namespace
 
 Log read_log(const std::string& path, const ReadOptions& options) {
-  return read_source(open_source(path), path == "-" ? "standard input" : path, options);
+  Log log =
+      read_source(open_source(path, options.hash), path == "-" ? "standard input" : path, options);
+  log.file = path;
+  return log;
 }
 
 Log read_log_text(std::string_view text, const std::string& name, const ReadOptions& options) {
-  return read_source(memory_source(text), name, options);
+  return read_source(memory_source(text, options.hash), name, options);
 }
 
 }  // namespace stopledger

@@ -1,16 +1,19 @@
 #include "log/source.h"
 
+#include <fcntl.h>
 #include <nettle/sha2.h>
+#include <unistd.h>
 #include <zlib.h>
 #include <zstd.h>
 
+#include <algorithm>
 #include <cerrno>
-#include <cstdio>
 #include <cstring>
 #include <filesystem>
 #include <new>
 #include <span>
 #include <system_error>
+#include <vector>
 
 #include "base/error.h"
 
@@ -40,16 +43,13 @@ class Hasher {
 
 class FileSource : public Source {
  public:
-  explicit FileSource(const std::string& path) : path_(path) {
-    if (path == "-") {
-      file_ = stdin;
-      return;
-    }
+  FileSource(const std::string& path, bool hash) : path_(path), hash_(hash) {
+    if (path == "-") return;
     std::error_code failed;
     if (std::filesystem::is_directory(path, failed))
       throw Error(ErrorKind::file, {path}, "is a folder; give the log file in it");
-    file_ = std::fopen(path.c_str(), "rb");
-    if (file_ == nullptr)
+    file_ = ::open(path.c_str(), O_RDONLY | O_CLOEXEC);
+    if (file_ < 0)
       throw Error(ErrorKind::file, {path},
                   std::string("cannot be opened: ") + std::strerror(errno));
     const auto size = std::filesystem::file_size(path, failed);
@@ -58,48 +58,60 @@ class FileSource : public Source {
   FileSource(const FileSource&) = delete;
   FileSource& operator=(const FileSource&) = delete;
   ~FileSource() override {
-    if (file_ != nullptr && file_ != stdin) std::fclose(file_);
+    if (file_ != STDIN_FILENO) ::close(file_);
   }
 
-  bool read(std::string& out, std::size_t most) override {
-    const std::size_t before = out.size();
-    out.resize(before + most);
-    const std::size_t n = std::fread(out.data() + before, 1, most, file_);
-    out.resize(before + n);
-    if (n < most && std::ferror(file_) != 0)
-      throw Error(ErrorKind::file, {path_}, "cannot be read: " + std::string(std::strerror(errno)));
-    hasher_.add(std::string_view(out).substr(before));
-    done_ += static_cast<double>(n);
-    return n > 0;
+  std::size_t read(std::span<char> out) override {
+    ssize_t n = 0;
+    do n = ::read(file_, out.data(), out.size());
+    while (n < 0 && errno == EINTR);
+    if (n < 0)
+      throw Error(ErrorKind::file, {path_}, std::string("cannot be read: ") + std::strerror(errno));
+    const auto count = static_cast<std::size_t>(n);
+    if (hash_) hasher_.add({out.data(), count});
+    done_ += static_cast<double>(count);
+    return count;
   }
-  std::string sha256() override { return hasher_.hex(); }
+  std::string sha256() override {
+    if (!hash_) return "";
+    std::vector<char> rest(std::size_t{1} << 16U);
+    while (read(rest) > 0) {
+    }
+    return hasher_.hex();
+  }
   [[nodiscard]] double progress() const override { return size_ > 0.0 ? done_ / size_ : 0.0; }
 
  private:
   std::string path_;
-  std::FILE* file_ = nullptr;
+  int file_ = STDIN_FILENO;
   double size_ = 0.0, done_ = 0.0;
+  bool hash_;
   Hasher hasher_;
 };
 
 class MemorySource : public Source {
  public:
-  explicit MemorySource(std::string_view bytes) : bytes_(bytes) { hasher_.add(bytes); }
-  bool read(std::string& out, std::size_t most) override {
-    const auto piece = bytes_.substr(at_, most);
-    out += piece;
+  MemorySource(std::string_view bytes, bool hash) : bytes_(bytes), hash_(hash) {}
+  std::size_t read(std::span<char> out) override {
+    const auto piece = bytes_.substr(at_, out.size());
+    std::copy(piece.begin(), piece.end(), out.begin());
     at_ += piece.size();
-    return !piece.empty();
+    return piece.size();
   }
-  std::string sha256() override { return hasher_.hex(); }
+  std::string sha256() override {
+    if (!hash_) return "";
+    Hasher hasher;
+    hasher.add(bytes_);
+    return hasher.hex();
+  }
   [[nodiscard]] double progress() const override {
     return bytes_.empty() ? 1.0 : static_cast<double>(at_) / static_cast<double>(bytes_.size());
   }
 
  private:
   std::string_view bytes_;
+  bool hash_;
   std::size_t at_ = 0;
-  Hasher hasher_;
 };
 
 /// Bytes of a packed source, piece by piece, for the unpackers.
@@ -113,11 +125,17 @@ class PackedInput {
     while (bytes_.size() - at_ < least && more_) {
       bytes_.erase(0, at_);
       at_ = 0;
-      more_ = source_->read(bytes_, std::size_t{1} << 16U);
+      const std::size_t before = bytes_.size();
+      bytes_.resize(before + (std::size_t{1} << 16U));
+      const std::size_t n = source_->read(std::span(bytes_).subspan(before));
+      bytes_.resize(before + n);
+      more_ = n > 0;
     }
     return std::string_view(bytes_).substr(at_);
   }
   void take(std::size_t n) { at_ += n; }
+  /// True when all that was fetched is taken.
+  [[nodiscard]] bool peeked_all() const { return at_ == bytes_.size(); }
   [[noreturn]] void damaged(const char* kind) const {
     throw Error(ErrorKind::input, {name_},
                 std::string("the ") + kind +
@@ -207,25 +225,19 @@ class UnpackedSource : public Source {
  public:
   UnpackedSource(PackedInput input, const char* kind) : input_(std::move(input)), kind_(kind) {}
 
-  bool read(std::string& out, std::size_t most) override {
-    const std::size_t before = out.size();
-    while (out.size() == before) {
+  std::size_t read(std::span<char> out) override {
+    for (;;) {
       const auto in = input_.peek();
-      if (in.empty() && !stream_.open()) return false;
-      out.resize(before + most);
+      if (in.empty() && !stream_.open()) return 0;
       std::size_t used = 0, made = 0;
       bool broken = false;
-      stream_.step(in, std::span(out).subspan(before), used, made, broken);
-      out.resize(before + made);
+      stream_.step(in, out, used, made, broken);
       if (broken || (in.empty() && made == 0)) input_.damaged(kind_);
       input_.take(used);
+      if (made > 0) return made;
     }
-    return true;
   }
-  std::string sha256() override {
-    while (!input_.peek().empty()) input_.take(input_.peek().size());
-    return input_.source().sha256();
-  }
+  std::string sha256() override { return input_.source().sha256(); }
   [[nodiscard]] double progress() const override { return input_.source().progress(); }
 
  private:
@@ -238,14 +250,13 @@ class UnpackedSource : public Source {
 class PlainSource : public Source {
  public:
   explicit PlainSource(PackedInput input) : input_(std::move(input)) {}
-  bool read(std::string& out, std::size_t most) override {
-    if (const auto peeked = looked_at_ ? std::string_view() : input_.peek(); !peeked.empty()) {
-      out += peeked;
-      input_.take(peeked.size());
-      looked_at_ = true;
-      return true;
-    }
-    return input_.source().read(out, most);
+  std::size_t read(std::span<char> out) override {
+    if (looked_at_) return input_.source().read(out);
+    const auto peeked = input_.peek().substr(0, out.size());
+    std::copy(peeked.begin(), peeked.end(), out.begin());
+    input_.take(peeked.size());
+    looked_at_ = input_.peeked_all();
+    return peeked.size();
   }
   std::string sha256() override { return input_.source().sha256(); }
   [[nodiscard]] double progress() const override { return input_.source().progress(); }
@@ -279,41 +290,55 @@ std::unique_ptr<Source> unpacked(std::unique_ptr<Source> packed, const std::stri
   return std::make_unique<PlainSource>(std::move(input));
 }
 
-bool TextStream::read(std::string& out, std::size_t most) {
-  const bool more = source_.read(bytes_, most);
-  if (!encoding_) {
-    // A first piece of a few bytes decides nothing.
-    if (more && bytes_.size() < 4096) return true;
-    encoding_ = detect_encoding(bytes_);
-    const bool marked = *encoding_ == Encoding::utf8
-                            ? bytes_.starts_with("\xEF\xBB\xBF")
-                            : bytes_.starts_with("\xFF\xFE") || bytes_.starts_with("\xFE\xFF");
-    if (marked) bytes_.erase(0, *encoding_ == Encoding::utf8 ? 3 : 2);
-  }
-  if (*encoding_ == Encoding::utf8) {
-    out += bytes_;
-    bytes_.clear();
-    return more;
-  }
-  // Whole characters only: a pair of surrogates has four bytes.
-  std::size_t whole = bytes_.size();
-  if (more && *encoding_ != Encoding::latin1) {
-    whole -= whole % 2;
-    const std::size_t high = *encoding_ == Encoding::utf16le ? 1 : 2;  // from the end
-    if (whole >= 2 && (static_cast<unsigned char>(bytes_[whole - high]) & 0xFCU) == 0xD8U)
-      whole -= 2;
-  }
-  out += to_utf8(std::string_view(bytes_).substr(0, whole), *encoding_);
-  bytes_.erase(0, whole);
-  return more;
+bool TextStream::fetch() {
+  const std::size_t before = bytes_.size();
+  bytes_.resize(before + (std::size_t{1} << 16U));
+  const std::size_t n = source_.read(std::span(bytes_).subspan(before));
+  bytes_.resize(before + n);
+  return n > 0;
 }
 
-std::unique_ptr<Source> open_source(const std::string& path) {
-  return std::make_unique<FileSource>(path);
+void TextStream::start() {
+  while (bytes_.size() < (std::size_t{1} << 16U) && fetch()) {
+  }
+  encoding_ = detect_encoding(bytes_);
+  const bool utf8 = *encoding_ == Encoding::utf8;
+  const bool marked = utf8 ? bytes_.starts_with("\xEF\xBB\xBF")
+                           : bytes_.starts_with("\xFF\xFE") || bytes_.starts_with("\xFE\xFF");
+  if (marked) bytes_.erase(0, utf8 ? 3 : 2);
+  if (utf8) text_ = std::move(bytes_);
 }
 
-std::unique_ptr<Source> memory_source(std::string_view bytes) {
-  return std::make_unique<MemorySource>(bytes);
+std::size_t TextStream::read(std::span<char> out) {
+  if (!encoding_) start();
+  if (handed_out_ == text_.size()) {
+    if (*encoding_ == Encoding::utf8) return source_.read(out);
+    const bool more = fetch();
+    if (!more && bytes_.empty()) return 0;
+    // Whole characters only: a pair of surrogates has four bytes.
+    std::size_t whole = bytes_.size();
+    if (more && *encoding_ != Encoding::latin1) {
+      whole -= whole % 2;
+      const std::size_t high = *encoding_ == Encoding::utf16le ? 1 : 2;  // from the end
+      if (whole >= 2 && (static_cast<unsigned char>(bytes_[whole - high]) & 0xFCU) == 0xD8U)
+        whole -= 2;
+    }
+    text_ = to_utf8(std::string_view(bytes_).substr(0, whole), *encoding_);
+    bytes_.erase(0, whole);
+    handed_out_ = 0;
+  }
+  const auto piece = std::string_view(text_).substr(handed_out_, out.size());
+  std::copy(piece.begin(), piece.end(), out.begin());
+  handed_out_ += piece.size();
+  return piece.size();
+}
+
+std::unique_ptr<Source> open_source(const std::string& path, bool hash) {
+  return std::make_unique<FileSource>(path, hash);
+}
+
+std::unique_ptr<Source> memory_source(std::string_view bytes, bool hash) {
+  return std::make_unique<MemorySource>(bytes, hash);
 }
 
 }  // namespace stopledger

@@ -3,6 +3,7 @@
 #include <cstddef>
 #include <memory>
 #include <optional>
+#include <span>
 #include <string>
 #include <string_view>
 
@@ -14,19 +15,20 @@ namespace stopledger {
 class Source {
  public:
   virtual ~Source() = default;
-  /// Appends up to about `most` more bytes to `out`; false when there is no more.
-  virtual bool read(std::string& out, std::size_t most) = 0;
-  /// SHA-256 of the stored bytes, lower-case hex; complete after the last read.
+  /// Fills the front of `out` (not empty) with the next bytes; 0 when there are no more.
+  virtual std::size_t read(std::span<char> out) = 0;
+  /// SHA-256 of the stored bytes, lower-case hex; reads what is left of them.
   virtual std::string sha256() = 0;
   /// Share of the stored bytes read so far, 0 to 1; 0 when the length is not known.
   [[nodiscard]] virtual double progress() const = 0;
 };
 
 /// Opens a file, or standard input for "-". Errors: Error(file) naming it and what to do.
-std::unique_ptr<Source> open_source(const std::string& path);
+/// `hash`: whether sha256() is wanted; "" otherwise.
+std::unique_ptr<Source> open_source(const std::string& path, bool hash);
 
 /// The same for bytes in memory, which must outlive the source.
-std::unique_ptr<Source> memory_source(std::string_view bytes);
+std::unique_ptr<Source> memory_source(std::string_view bytes, bool hash);
 
 /// Unpacks gzip and Zstandard, known by their first bytes; other bytes pass unchanged.
 /// Errors, while reading: Error(input) for damaged or cut-off data, a zip archive or a spreadsheet.
@@ -37,15 +39,21 @@ class TextStream {
  public:
   explicit TextStream(Source& source) : source_(source) {}
 
-  /// Appends the next piece, made from about `most` bytes; false when there is no more. The
-  /// encoding is decided from the first piece.
-  bool read(std::string& out, std::size_t most);
+  /// Fills the front of `out` with the next text; 0 when there is no more. The encoding is decided
+  /// from the first 64 KiB.
+  std::size_t read(std::span<char> out);
   [[nodiscard]] Encoding encoding() const { return encoding_.value_or(Encoding::utf8); }
 
  private:
+  void start();
+  /// Appends the next bytes of the source to `bytes_`; false at the end.
+  bool fetch();
+
   Source& source_;
   std::optional<Encoding> encoding_;
-  std::string bytes_;  // carried from piece to piece: half a character
+  std::string bytes_;  // as stored; half a character is carried from piece to piece
+  std::string text_;   // turned, not yet handed out
+  std::size_t handed_out_ = 0;
 };
 
 }  // namespace stopledger

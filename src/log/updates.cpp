@@ -1,17 +1,10 @@
 #include "log/updates.h"
 
 #include <algorithm>
+#include <bit>
 #include <cmath>
 
 namespace stopledger {
-
-void ChangeLog::keep(Change change) {
-  if (!open_ || last_kept_ + 1 != seen_) run_starts_.push_back(changes_.size());
-  open_ = true;
-  last_kept_ = seen_;
-  changes_.push_back(change);
-  if (changes_.size() >= most_changes) halve();
-}
 
 void ChangeLog::halve() {
   // Keep every other stretch of run_length changes; runs stay runs.
@@ -27,7 +20,7 @@ void ChangeLog::halve() {
   }
   changes_ = std::move(kept);
   run_starts_ = std::move(starts);
-  skip_runs_ = skip_runs_ * 2 + 1;
+  stride_ *= 2;
   open_ = false;
 }
 
@@ -87,16 +80,24 @@ std::optional<double> lattice_period(const std::vector<double>& spacings, double
   for (int p = 2; p <= 256; ++p) {
     const double room = std::floor(p * tolerance);
     const double chance = (2.0 * room + 1.0) / p;
-    double on = 0.0, single = 0.0, weighted = 0.0, weight = 0.0;
+    double on = 0.0, single = 0.0, weighted = 0.0, weight = 0.0, far = 0.0;
+    unsigned near_multiples = 0;  // bit m: a spacing of m periods was seen
     for (const double spacing : spacings) {
       const double multiple = std::round(spacing / p);
       if (multiple < 1.0 || std::abs(spacing - multiple * p) > room) continue;
       on += 1.0;
       single += multiple == 1.0 ? 1.0 : 0.0;
+      if (multiple <= 10.0)
+        near_multiples |= 1U << static_cast<unsigned>(multiple);
+      else
+        far += 1.0;
       weighted += spacing * multiple;
       weight += multiple * multiple;
     }
     const auto n = static_cast<double>(spacings.size());
+    // A rhythm of the thing itself also has equal spacings: anti-lock cycles, or a steady ramp seen
+    // in steps. Only the recorder's grid holds over a variety of spacings or over long pauses.
+    if (std::popcount(near_multiples) < 3 && far < 2.0) continue;
     // 256 periods are tried; together they may be wrong once in a thousand logs.
     if (on < 0.9 * n || single == 0.0 || on * std::log(chance) > std::log(1e-3 / 256.0)) continue;
     best = weighted / weight;  // least squares: a clock that drifts against the rows

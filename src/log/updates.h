@@ -17,26 +17,33 @@ struct Change {
 /// Changes of one column in bounded memory: runs of neighbouring changes, spread over the file.
 class ChangeLog {
  public:
+  /// Called at the start of each stretch of rows: whether its changes are to be added. Once much is
+  /// known, only every n-th stretch is.
+  bool wants_stretch() {
+    const bool wanted = stretches_++ % stride_ == 0;
+    if (stride_ > 1) open_ = false;
+    return wanted;
+  }
   void add(std::uint64_t cell, double jump) {
-    ++seen_;
-    if (skip_runs_ == 0 || (seen_ / run_length) % (skip_runs_ + 1) == 0) keep({cell, jump});
+    if (!open_) run_starts_.push_back(changes_.size());
+    open_ = true;
+    changes_.push_back({cell, jump});
+    if (changes_.size() >= most_changes) halve();
   }
   /// A restart or gap: no interval reaches across it.
   void cut() { open_ = false; }
 
   /// Runs of neighbouring changes.
   [[nodiscard]] std::vector<std::span<const Change>> runs() const;
-  [[nodiscard]] std::uint64_t seen() const { return seen_; }
 
  private:
   static constexpr std::size_t run_length = 64;
   static constexpr std::size_t most_changes = 16384;
-  void keep(Change change);
   void halve();
 
   std::vector<Change> changes_;
   std::vector<std::size_t> run_starts_;
-  std::uint64_t seen_ = 0, last_kept_ = 0, skip_runs_ = 0;
+  std::uint64_t stretches_ = 0, stride_ = 1;
   bool open_ = false;
 };
 

@@ -147,3 +147,16 @@ TEST_CASE("the true rate of any recorder is found within a tenth", "[log][update
     }
   }
 }
+
+TEST_CASE("the rhythm of the control is not taken for the recorder's grid", "[log][updates]") {
+  // Valves that pulse with 0.05 s in every 0.30 s to the row, in a log renewed in every row.
+  auto columns = wheels(0.05, 2);
+  columns.push_back({"LF outlet valve",
+                     [](double t) {
+                       const double u = std::fmod(t, 41.37) - 30.0;
+                       return u > 0.1 && u < 2.2 && std::fmod(u, 0.3) < 0.05 ? 1.0 : 0.0;
+                     },
+                     1.0, 0});
+  const auto log = read(record({.row_hz = 100.0, .length_s = 200.0, .jitter = 0.0}, columns));
+  CHECK(*channel(log, "outlet.FL").rate_hz == Approx(100.0).epsilon(0.02));
+}
