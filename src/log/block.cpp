@@ -27,12 +27,19 @@ bool same_cells(const std::vector<std::string_view>& cells, const std::vector<Co
 void RowBlock::clear(std::size_t columns) {
   rows = 0;
   lines = 0;
-  stamp.clear();
-  line.clear();
-  values.resize(columns);
-  for (auto& column : values) column.clear();
+  if (values.size() != columns) {
+    values.assign(columns, {});
+    stamp.clear();
+  }
   defects = {};
   defects.bad_cells.resize(columns);
+}
+
+void RowBlock::reserve(std::size_t wanted) {
+  if (wanted <= stamp.size()) return;
+  stamp.resize(wanted);
+  line.resize(wanted);
+  for (auto& column : values) column.resize(wanted);
 }
 
 Typer::Typer(const Layout& layout, bool fast) : layout_(layout) {
@@ -135,14 +142,15 @@ std::size_t Typer::type_plainly(std::string_view text, bool last, std::size_t fi
       continue;
     }
     if (cells.size() < named && width + 1 < named) block.defects.too_short.add(line);
-    block.stamp.push_back(stamp);
-    block.line.push_back(static_cast<std::uint32_t>(line));
-    ++block.rows;
+    if (block.rows == block.stamp.size()) block.reserve(2 * block.rows + 64);
+    const std::size_t row = block.rows++;
+    block.stamp[row] = stamp;
+    block.line[row] = static_cast<std::uint32_t>(line);
     for (std::size_t k = 0; k < columns_.size(); ++k) {
       double value = missing;
       if (columns_[k] < cells.size() && !value_of_cell(cells[columns_[k]], value))
         block.defects.bad_cells[k].add(line);
-      block.values[k].push_back(value);
+      block.values[k][row] = value;
     }
   }
   return splitter.next_line();

@@ -31,7 +31,8 @@ struct BlockDefects {
   bool operator==(const BlockDefects&) const = default;
 };
 
-/// The rows of one stretch of text, typed: one array per tracked column.
+/// The rows of one stretch of text, typed: one array per tracked column. The arrays may be longer
+/// than `rows`; what lies beyond means nothing.
 struct RowBlock {
   std::size_t rows = 0;
   std::vector<double> stamp;                ///< time stamp in seconds, as the clock showed it
@@ -41,6 +42,8 @@ struct RowBlock {
   BlockDefects defects;
 
   void clear(std::size_t columns);
+  /// Room for that many rows.
+  void reserve(std::size_t wanted);
 };
 
 /// Types whole records of text by a layout; keeps nothing between calls, so that pieces of a file
@@ -60,6 +63,7 @@ class Typer {
 
  private:
   struct Seen;
+  struct Row;
 
   /// Rows by the general rules; `line` is the number of the first. Returns the lines used.
   std::size_t type_plainly(std::string_view text, bool last, std::size_t line,
@@ -67,7 +71,7 @@ class Typer {
   /// Rows without quotes and oddities, byte by byte; hands anything else to type_plainly.
   std::size_t type_fast(std::string_view text, bool last, RowBlock& block) const;
   /// One row at `p`; the end of it, or nullptr when it is not a simple one.
-  const char* fast_row(const char* p, const char* end, std::vector<Seen>& seen) const;
+  const char* fast_row(const char* p, const char* end, std::vector<Seen>& seen, Row& row) const;
 
   [[nodiscard]] bool stamp_of(const std::vector<std::string_view>& cells, double& stamp) const;
   [[nodiscard]] bool stamp_of_cell(std::string_view cell, double& stamp) const;

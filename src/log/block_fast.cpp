@@ -27,6 +27,16 @@ std::uint64_t load8(const char* p) {
 /// Bytes that a compare may read past a cell's start.
 constexpr std::ptrdiff_t look_ahead = 8;
 
+/// Whether the text at `p` is that of `other`, which stands before it. Eight bytes at a time: such
+/// tails are too short for a call to pay.
+bool same_bytes(const char* p, const char* end, const char* other, std::ptrdiff_t length) {
+  if (end - p < length + look_ahead || length == 0) return false;
+  for (; length >= 8; length -= 8, p += 8, other += 8)
+    if (load8(p) != load8(other)) return false;
+  if (length == 0) return true;
+  return ((load8(p) ^ load8(other)) << (64 - 8 * length)) == 0;
+}
+
 }  // namespace
 
 /// A column's last cell in this block, with the character that ended it.
@@ -37,11 +47,25 @@ struct Typer::Seen {
   double value = 0.0;
 };
 
-const char* Typer::fast_row(const char* p, const char* end, std::vector<Seen>& seen) const {
+/// Where the row above stopped changing, and this one.
+struct Typer::Row {
+  std::size_t tail_column = ~std::size_t{0};  // of the row above: all from here on were unchanged
+  const char* tail = nullptr;                 // and their text
+  std::ptrdiff_t tail_length = 0;
+};
+
+const char* Typer::fast_row(const char* p, const char* end, std::vector<Seen>& seen,
+                            Row& row) const {
   const char delimiter = layout_.style.delimiter, decimal = layout_.style.decimal;
   const std::size_t columns = slot_.size();
+  std::size_t changed_to = 0;  // columns before this one may have changed
+  const char* after_change = p;
   for (std::size_t i = 0; i < columns; ++i) {
     Seen& cell = seen[i];
+    if (i == row.tail_column && same_bytes(p, end, row.tail, row.tail_length)) {
+      p += row.tail_length;
+      break;
+    }
     if (end - p < look_ahead) return nullptr;
     if ((load8(p) & cell.mask) == cell.text) {
       p += cell.length;
@@ -116,7 +140,12 @@ const char* Typer::fast_row(const char* p, const char* end, std::vector<Seen>& s
       cell.mask = ~std::uint64_t{0};
       cell.text = 0;
     }
+    changed_to = i + 1;
+    after_change = p;
   }
+  row.tail_column = changed_to;
+  row.tail = after_change;
+  row.tail_length = p - after_change;
   return p;
 }
 
@@ -129,39 +158,29 @@ std::size_t Typer::type_fast(std::string_view text, bool last, RowBlock& block) 
   std::vector<Seen> seen(slot_.size());
   std::vector<const double*> sources(tracked);
   for (std::size_t k = 0; k < tracked; ++k) sources[k] = &seen[columns_[k]].value;
-  std::size_t capacity = 0;
   std::vector<double*> sinks(tracked);
   double* stamps = nullptr;
   std::uint32_t* lines = nullptr;
-  const auto grow = [&](std::size_t rows) {
-    capacity = rows;
-    block.stamp.resize(rows);
-    block.line.resize(rows);
+  const auto make_room = [&](std::size_t rows) {
+    block.reserve(rows);
     stamps = block.stamp.data();
     lines = block.line.data();
-    for (std::size_t k = 0; k < tracked; ++k) {
-      block.values[k].resize(rows);
-      sinks[k] = block.values[k].data();
-    }
+    for (std::size_t k = 0; k < tracked; ++k) sinks[k] = block.values[k].data();
   };
-  const auto settle = [&] {  // sizes as the plain path wants them
-    block.stamp.resize(block.rows);
-    block.line.resize(block.rows);
-    for (auto& column : block.values) column.resize(block.rows);
-    capacity = 0;
-  };
+  make_room(64);
   const double* const stamp =
       layout_.time_column < seen.size() ? &seen[layout_.time_column].value : nullptr;
   std::size_t line = 0;
+  Row row;
   while (p < end) {
     const char first = *p;
     const bool odd = static_cast<unsigned char>(first) <= ' ' || first == '#' || first == '/' ||
                      static_cast<unsigned char>(first) >= 0x80;
-    const char* next = odd || stamp == nullptr ? nullptr : fast_row(p, end, seen);
+    const char* next = odd || stamp == nullptr ? nullptr : fast_row(p, end, seen, row);
     if (next != nullptr) {
-      if (block.rows >= capacity)
-        grow(block.rows + 64 +
-             static_cast<std::size_t>(end - p) / static_cast<std::size_t>(next - p));
+      if (block.rows == block.stamp.size())
+        make_room(block.rows + 64 +
+                  static_cast<std::size_t>(end - p) / static_cast<std::size_t>(next - p));
       stamps[block.rows] = *stamp;
       lines[block.rows] = static_cast<std::uint32_t>(line);
       for (std::size_t k = 0; k < tracked; ++k) sinks[k][block.rows] = *sources[k];
@@ -173,13 +192,13 @@ std::size_t Typer::type_fast(std::string_view text, bool last, RowBlock& block) 
     // Not a simple row: the general rules for this line.
     const auto* const stop =
         static_cast<const char*>(std::memchr(p, '\n', static_cast<std::size_t>(end - p))) + 1;
-    settle();
     line = type_plainly({p, static_cast<std::size_t>(stop - p)}, false, line, block);
     if (block.defects.second_table.count > 0) return line;
+    make_room(block.rows);
     seen.assign(seen.size(), Seen{});
+    row = {};
     p = stop;
   }
-  settle();
   if (final_end < text.size()) line = type_plainly(text.substr(final_end), last, line, block);
   return line;
 }

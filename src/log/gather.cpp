@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstring>
 
 namespace stopledger {
 
@@ -179,19 +180,44 @@ void Gather::scan_stretch(std::size_t k, Pending& rows, std::size_t begin, std::
   auto& cursor = cursors_[k];
   const double* const values = rows.block.values[k].data();
   const bool log = track.changes.wants_stretch();
+  if (begin == end) return;
+  // Most columns stand still most of the time.
+  if (cursor.has_last && values[begin] == cursor.last &&
+      std::memcmp(values + begin, values + begin + 1, (end - begin - 1) * sizeof(double)) == 0) {
+    track.cells += end - begin;
+    cursor.last_t = rows.t[end - 1];
+    return;
+  }
   std::size_t missing = 0;
   std::uint32_t changes = 0;
-  for (std::size_t r = begin; r < end; ++r) {
-    const double value = values[r];
-    if (value == cursor.last && cursor.has_last) continue;
-    if (std::isnan(value)) {
-      ++missing;
-      continue;
+  if (!log && track.many_levels && cursor.watch != Watch::state && cursor.has_last) {
+    // Only range and counts are left to learn of a number like this. NaN compares as false.
+    double last = cursor.last, low = track.min, high = track.max;
+    for (std::size_t r = begin; r < end; ++r) {
+      const double value = values[r];
+      low = value < low ? value : low;
+      high = value > high && value < word_base ? value : high;
+      const bool filled = value == value;
+      missing += filled ? 0 : 1;
+      changes += filled && value != last ? 1 : 0;
+      last = filled ? value : last;
     }
-    change(track, cursor, rows.t[r], value, track.cells + (r - begin) - missing, log);
-    cursor.last = value;
-    cursor.has_last = true;
-    ++changes;
+    cursor.last = last;
+    track.min = low;
+    track.max = high;
+  } else {
+    for (std::size_t r = begin; r < end; ++r) {
+      const double value = values[r];
+      if (value == cursor.last && cursor.has_last) continue;
+      if (std::isnan(value)) {
+        ++missing;
+        continue;
+      }
+      change(track, cursor, rows.t[r], value, track.cells + (r - begin) - missing, log);
+      cursor.last = value;
+      cursor.has_last = true;
+      ++changes;
+    }
   }
   rows.changes[k] += changes;
   if (missing > 0)

@@ -25,13 +25,13 @@ class Cutter {
          const std::string& name)
       : stream_(stream), rest_(begun), more_(more), delimiter_(delimiter), name_(name) {}
 
-  /// The next piece into `text`; false when there is none. `last` tells the file's end.
-  bool next(std::string& text, bool& last) {
+  /// The next piece into the front of `text`, `whole` bytes long; false when there is none. `last`
+  /// tells the file's end.
+  bool next(std::string& text, std::size_t& whole, bool& last) {
     if (ended_) return false;
     std::size_t filled = rest_.size();
-    text.resize(std::max(filled, piece_bytes));
+    if (text.size() < std::max(filled, piece_bytes)) text.resize(std::max(filled, piece_bytes));
     std::copy(rest_.begin(), rest_.end(), text.begin());
-    std::size_t whole = 0;
     for (;;) {
       while (more_ && filled < text.size()) {
         const std::size_t n = stream_.read(std::span(text).subspan(filled));
@@ -46,7 +46,6 @@ class Cutter {
       text.resize(2 * text.size());
     }
     rest_.assign(text, whole, filled - whole);
-    text.resize(whole);
     last = !more_ && rest_.empty();
     ended_ = last;
     return true;
@@ -64,7 +63,8 @@ class Cutter {
 struct Slot {
   enum class State { free, filled, typing, typed };
   State state = State::free;
-  std::string text;
+  std::string text;  // longer than its piece, to be used again
+  std::size_t whole = 0;
   bool last = false;
   RowBlock block;
   std::exception_ptr failed;
@@ -72,7 +72,7 @@ struct Slot {
 
 void type_slot(Slot& slot, const Typer& typer) {
   try {
-    typer.type(slot.text, slot.last, slot.block);
+    typer.type(std::string_view(slot.text).substr(0, slot.whole), slot.last, slot.block);
   } catch (...) {
     slot.failed = std::current_exception();
   }
@@ -99,7 +99,7 @@ class Ring {
     while (more || oldest < fill) {
       Slot& next = slots_[fill % slot_count];
       if (more && fill - oldest < slot_count) {
-        more = cutter.next(next.text, next.last);
+        more = cutter.next(next.text, next.whole, next.last);
         if (!more) continue;
         {
           const std::lock_guard lock(mutex_);

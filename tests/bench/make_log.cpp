@@ -40,14 +40,37 @@ int main(int argc, char** argv) {
     return 2;
   }
   std::string line = "Time (s)";
-  for (const char* name :
-       {"FL wheel speed (km/h)", "FR wheel speed (km/h)", "RL wheel speed (km/h)",
-        "RR wheel speed (km/h)", "Vehicle speed (km/h)", "Brake pressure (bar)", "Yaw rate (deg/s)",
-        "Steering angle (deg)", "Lat accel (m/s2)", "Long accel (m/s2)", "Battery voltage (V)",
-        "Engine speed (rpm)", "Throttle (%)", "Coolant (degC)", "Oil (degC)", "Gear",
-        "FL inlet valve", "FL outlet valve", "FR inlet valve", "FR outlet valve", "RL inlet valve",
-        "RL outlet valve", "RR inlet valve", "RR outlet valve", "Pump motor", "Brake switch",
-        "ABS active", "ABS lamp", "TC active", "Parking brake", "Door"}) {
+  for (const char* name : {"FL wheel speed (km/h)",
+                           "FR wheel speed (km/h)",
+                           "RL wheel speed (km/h)",
+                           "RR wheel speed (km/h)",
+                           "Vehicle speed (km/h)",
+                           "Brake pressure (bar)",
+                           "Yaw rate (deg/s)",
+                           "Steering angle (deg)",
+                           "Lat accel (m/s2)",
+                           "Long accel (m/s2)",
+                           "Battery voltage (V)",
+                           "Engine speed (rpm)",
+                           "Throttle (%)",
+                           "Coolant (degC)",
+                           "Oil (degC)",
+                           "Gear",
+                           "FL inlet valve",
+                           "FL outlet valve",
+                           "FR inlet valve",
+                           "FR outlet valve",
+                           "RL inlet valve",
+                           "RL outlet valve",
+                           "RR inlet valve",
+                           "RR outlet valve",
+                           "Pump motor",
+                           "Brake switch",
+                           "ABS active",
+                           "ABS lamp",
+                           "TC active",
+                           "Parking brake",
+                           "Door"}) {
     line += delimiter;
     line += name;
   }
