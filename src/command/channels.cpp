@@ -44,6 +44,7 @@ struct ChannelsOptions {
 
 void run_channels(const ChannelsOptions& options, Context& context) {
   ReadOptions reading;
+  reading.hash = false;  // nothing of it is printed
   ChannelMap map;
   if (!options.map.empty()) {
     map = read_channel_map(options.map);

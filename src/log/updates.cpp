@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <bit>
 #include <cmath>
+#include <map>
 
 namespace stopledger {
 
@@ -76,23 +77,26 @@ StepSize step_size(const std::vector<std::span<const Change>>& runs) {
 /// period), when chance cannot explain it.
 std::optional<double> lattice_period(const std::vector<double>& spacings, double tolerance) {
   if (spacings.size() < 6) return std::nullopt;
+  // Thousands of spacings have few lengths.
+  std::map<double, double> counts;
+  for (const double spacing : spacings) counts[spacing] += 1.0;
   std::optional<double> best;
   for (int p = 2; p <= 256; ++p) {
     const double room = std::floor(p * tolerance);
     const double chance = (2.0 * room + 1.0) / p;
     double on = 0.0, single = 0.0, weighted = 0.0, weight = 0.0, far = 0.0;
     unsigned near_multiples = 0;  // bit m: a spacing of m periods was seen
-    for (const double spacing : spacings) {
+    for (const auto& [spacing, count] : counts) {
       const double multiple = std::round(spacing / p);
       if (multiple < 1.0 || std::abs(spacing - multiple * p) > room) continue;
-      on += 1.0;
-      single += multiple == 1.0 ? 1.0 : 0.0;
+      on += count;
+      single += multiple == 1.0 ? count : 0.0;
       if (multiple <= 10.0)
         near_multiples |= 1U << static_cast<unsigned>(multiple);
       else
-        far += 1.0;
-      weighted += spacing * multiple;
-      weight += multiple * multiple;
+        far += count;
+      weighted += count * spacing * multiple;
+      weight += count * multiple * multiple;
     }
     const auto n = static_cast<double>(spacings.size());
     // A rhythm of the thing itself also has equal spacings: anti-lock cycles, or a steady ramp seen
