@@ -70,13 +70,15 @@ WheelEvidence look_at_wheel(const PreparedLog& run, Corner corner, const Stretch
       lock_from = -1.0;
       if (look.slip < 0.5) evidence.locked_to_the_end = false;
     }
-    const double least = std::max(criteria.min_drop, criteria.noise_factor * look.sigma);
+    const double least = std::max(evidence.fast ? criteria.min_drop : criteria.slow_drop,
+                                  criteria.noise_factor * look.sigma);
+    const double enough = evidence.fast ? criteria.slip_seen + look.sigma : criteria.slow_peak;
     if (!falling) {
       if (look.slip > peak) {
         peak = look.slip;
         peak_t = look.t;
       }
-      if (peak >= criteria.slip_seen + look.sigma && peak - look.slip >= least &&
+      if (peak >= enough && peak - look.slip >= least &&
           look.slip <= (1.0 - criteria.answered_share_of_peak) * peak) {
         ++evidence.swings;
         peaks_at.push_back(peak_t);
@@ -85,7 +87,7 @@ WheelEvidence look_at_wheel(const PreparedLog& run, Corner corner, const Stretch
       }
     } else {
       trough = std::min(trough, look.slip);
-      if (look.slip - trough >= least && look.slip >= criteria.slip_seen) {
+      if (look.slip - trough >= least && look.slip >= enough) {
         ++evidence.reslips;
         falling = false;
         peak = look.slip;
@@ -152,7 +154,7 @@ std::vector<Answer> weigh_releases(const PreparedLog& run, Corner corner, const 
       const double watched = end - release.start_s;
       answer.answered = drop >= std::max(criteria.min_drop, noise) &&
                         drop >= criteria.answered_share_of_peak * peak->slip;
-      answer.beyond_doubt = answer.answered && peak->slip >= criteria.slip_seen + 0.02 &&
+      answer.beyond_doubt = answer.answered && peak->slip >= criteria.sure_peak &&
                             drop >= 0.5 * peak->slip && drop >= 1.5 * noise && lowest <= 0.4;
       if (answer.answered) {
         for (const Look& look : after)
@@ -160,6 +162,9 @@ std::vector<Answer> weigh_releases(const PreparedLog& run, Corner corner, const 
             answer.delay_s = std::max(0.0, look.t - release.start_s);
             break;
           }
+        // Falling speed, a patch of grip or the driver easing off ends any slip in the end.
+        const double in_time = criteria.answer_base_s + criteria.late_grip_s / std::max(-a, 0.5);
+        if (answer.delay_s > in_time + release.outlet_on_s) answer.answered = answer.beyond_doubt = false;
       } else if (drop < criteria.unanswered_share_of_peak * peak->slip + peak->sigma &&
                  peak->slip >= criteria.slip_deep && watched >= 0.25) {
         // A release that goes on and on at a wheel that stays down is many unanswered ones.

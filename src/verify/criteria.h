@@ -48,19 +48,26 @@ struct Criteria {
   // --- the wheel ----------------------------------------------------------------------------
   double fast_wheel_hz = 14.0;             ///< chosen: three looks per cycle at 5 cycles a second
   double slow_wheel_hz = 1.5;              ///< chosen: below it two looks never meet in one swing
-  double slip_seen = 0.06;                 ///< chosen: braked but not over the peak stays below
+  double slip_seen = 0.03;       ///< chosen: above the edge by more than noise and tyre scale
   double slip_deep = 0.12;                 ///< CT-20: best slip 10 to 20 %
   double slip_recovered = 0.06;            ///< chosen: back on the rising side of the curve
   double lock_slip = 0.85;                 ///< chosen: a wheel that barely turns
-  double min_drop = 0.035;                 ///< chosen: smallest slip fall taken as an answer
+  double min_drop = 0.018;       ///< chosen: twice the error of a learned wheel scale
   double noise_factor = 4.0;               ///< chosen: one in 16,000 by noise alone
   double answered_share_of_peak = 0.40;    ///< chosen: a fall to 60 % of the peak
   double unanswered_share_of_peak = 0.18;  ///< chosen: noise and falling speed explain this much
   double answer_base_s = 0.30;             ///< valve and fluid delay (CT-26) plus controller loop
   double answer_grip_s = 0.90;             ///< m/s2 s: a wheel spins up in proportion to grip:
                                            ///< s v / (mu g N r2/J), about 0.9/decel at 30 km/h
-  double answer_max_s = 1.1;               ///< chosen: later is the next cycle's doing
+  double answer_max_s = 1.1;     ///< chosen: later is the next cycle's doing
+  double late_grip_s = 0.45;     ///< m/s2 s: a fall that begins later than base + this / decel is
+                                 ///< no clear answer (half the spin-up time above)
+  double lock_wheel_only_s = 1.2;  ///< chosen: without valve channels only a lock this long speaks
   double lock_tolerated_s = 0.35;          ///< AB-21 allows brief lock; trade 5.7 "a moment"
+  double slow_peak = 0.15;       ///< chosen: at few looks a second only deep slip tells from error
+  double slow_drop = 0.10;       ///< chosen: likewise
+  double sure_peak = 0.07;       ///< chosen: a fall from here proves by itself; smaller ones by number
+  int small_answers = 3;         ///< chosen: three small falls in time, none missing
   double free_slip = 0.008;                ///< chosen: a braked wheel above 1 m/s2 slips more
   double rebuild_wait_s = 0.8;             ///< stepped rebuild is 5 to 10 times slower than the
                                            ///< first apply (CT-24), still done within this

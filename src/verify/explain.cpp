@@ -152,8 +152,7 @@ CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
   // Figures first: known or empty, never a silent zero.
   if (evidence.outlet_visible) {
     outcome.release_events = outcome.release_events_low = evidence.releases;
-    if (evidence.releases_high >= evidence.releases && evidence.catch_probability > 0.5)
-      outcome.release_events_high = evidence.releases_high;
+    outcome.release_events_high = std::max(evidence.releases, evidence.releases_high);
   }
   if (evidence.valves_visible) {
     outcome.hold_events = evidence.holds;
@@ -234,9 +233,11 @@ CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
     return finish(Result::suspect, EvidenceKind::valves_and_wheel, std::move(reason));
   }
 
-  const bool answered_surely = commands && tests.sure >= 1 &&
-                               tests.rebuilt + evidence.reslips >= 1 &&
-                               sound >= criteria.sure_exercised;
+  // Where the outlet is watched closely, a corner that only held was not released.
+  const bool released = evidence.releases > 0 || !evidence.outlet_visible;
+  const bool answered_surely =
+      commands && released && (tests.sure >= 1 || tests.answered >= criteria.small_answers) &&
+      tests.rebuilt + evidence.reslips >= 1 && sound >= criteria.sure_exercised;
   if (answered_surely) {
     outcome.confidence = sound;
     add_rivals(0.01);
@@ -260,10 +261,10 @@ CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
   // Commands here, the wheel's swings seen without a release tied to them (slow, or another run).
   const int swings_needed = commands ? 2 : 3;
   const int reslips_needed = commands ? 1 : 2;
-  const bool rhythm = evidence.swing_rate_hz > 0.6 && evidence.swing_rate_hz < 15.0;
+  const bool rhythm = evidence.swing_rate_hz > 0.6 && evidence.swing_rate_hz < 9.0;
   if (evidence.swings >= swings_needed && evidence.reslips >= reslips_needed && rhythm &&
-      tests.unanswered == 0 && !long_lock(evidence) && (commands || !evidence.valves_visible) &&
-      evidence.peak_slip >= criteria.slip_deep && evidence.modulated_stops > 0) {
+      tests.unanswered == 0 && !long_lock(evidence) &&
+      (commands ? released : !evidence.valves_visible) && evidence.peak_slip >= criteria.sure_peak && evidence.modulated_stops > 0) {
     outcome.confidence = sound;
     outcome.response = Response::normal;
     const std::string wheel =
@@ -283,7 +284,8 @@ CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
 
   // No valve channel: the wheel alone can still look wrong.
   if (!commands && !evidence.valves_visible && evidence.wheel_fast && long_lock(evidence) &&
-      evidence.locked_to_the_end && evidence.others_cycled && evidence.longest_lock_s > 0.5) {
+      evidence.locked_to_the_end && evidence.others_cycled &&
+      evidence.longest_lock_s > criteria.lock_wheel_only_s) {
     outcome.response = Response::none;
     outcome.could_also_be = {"the valves were never commanded", "a lost wheel-speed signal"};
     return finish(Result::suspect, EvidenceKind::wheel,
