@@ -137,7 +137,7 @@ CheckOutcome check_logs(std::span<const Log> logs, const CarFacts& car,
                         const Expectation* expectation) {
   std::vector<PreparedLog> runs;
   std::vector<JudgedStretch> stretches;
-  for (std::size_t i = 0; i < logs.size(); ++i) runs.push_back(prepare_run(logs[i], i, car));
+  for (std::size_t i = 0; i < logs.size(); ++i) runs.push_back(prepare_log(logs[i], i, car));
   for (const PreparedLog& run : runs) {
     PerCorner<Commands> commands;
     for (const Corner corner : all_corners) commands[corner] = read_commands(run, corner);

@@ -26,6 +26,12 @@ struct Criteria {
   double edge_stiffness_rolling = 28.0;
   double edge_stiffness_control = 14.0;
 
+  // --- spinning and turning --------------------------------------------------------------------
+  double spin_share = 0.12;                 ///< chosen: driving slip at full throttle stays below 10 %
+  double spin_floor_mps = 0.8;              ///< chosen: about 3 km/h
+  double spin_time_s = 0.25;                ///< chosen: a bump is shorter
+  double turning_rad_s = 0.2;               ///< chosen: 11 deg/s, beyond a lane change at 40 km/h
+
   // --- commands -----------------------------------------------------------------------------
   double on_duty = 0.04;          ///< chosen: a duty below 4 % is a rounding rest
   double merge_gap_s = 0.045;     ///< chosen: below the 5 to 50 ms pulses of CT-26 an
@@ -38,6 +44,7 @@ struct Criteria {
 
   // --- expected pulses (trade 6.2, from memory; CT-26) ---------------------------------------
   double pulse_median_s = 0.030;    ///< outlet on-time per release, 10 to 200 ms seen
+  double pulse_short_s = 0.018;             ///< one sigma below the median: bounds a count from above
   double pulse_sigma_ln = 0.6;      ///< covers 10 to 90 ms at 95 %
   double closing_median_s = 0.110;  ///< inlet on-time per cycle (hold + release)
   double closing_sigma_ln = 0.6;

@@ -149,7 +149,20 @@ std::vector<Span> spins(const PreparedLog& run) {
         spans.push_back({t, t + part.step_s});
       }
   spans = joined(std::move(spans), 0.3);
-  std::erase_if(spans, [](const Span& span) { return span.end - span.start < 0.25; });
+  // Driven wheels slip a few percent whenever they drive; spinning is more, and lasts.
+  std::erase_if(spans, [&](const Span& span) {
+    double excess = 0.0;
+    for (const Corner corner : all_corners) {
+      const WheelView& wheel = run.wheels[corner];
+      for (std::size_t i = first_at_or_after(wheel.t_s, span.start);
+           i < wheel.t_s.size() && wheel.t_s[i] <= span.end; ++i) {
+        const double v = run.v_at(wheel.t_s[i]);
+        if (wheel.v_mps[i] > (1.0 + criteria.spin_share) * v + criteria.spin_floor_mps)
+          excess += 1.0 / std::max(wheel.rate_hz, 1.0);
+      }
+    }
+    return excess < criteria.spin_time_s;
+  });
   return spans;
 }
 
@@ -196,9 +209,23 @@ std::vector<Stretch> find_episodes(const PreparedLog& run, const PerCorner<Comma
     return std::any_of(spun.begin(), spun.end(),
                        [&](const Span& s) { return s.start < end && s.end > start; });
   };
-  for (Stretch& stretch : stretches)
-    if (any_on(run, QuantityKind::stability_active, stretch.episode.start_s, stretch.episode.end_s))
+  for (Stretch& stretch : stretches) {
+    const double start = stretch.episode.start_s, end = stretch.episode.end_s;
+    const Channel* pedal = run.channel(QuantityKind::brake_switch);
+    const bool unbraked = pedal && !any_on(run, QuantityKind::brake_switch, start, end);
+    const bool circuits = any_on(run, QuantityKind::isolation, start, end) ||
+                          any_on(run, QuantityKind::prime, start, end);
+    // The circuits' valves never move in anti-lock stops: with the pedal up, or in a bend, they
+    // say that the unit brakes by itself.
+    double turning = 0.0;
+    if (const Channel* yaw = run.channel(QuantityKind::yaw_rate))
+      for (std::size_t i = first_at_or_after(yaw->series.t_s, start);
+           i < yaw->series.size() && yaw->series.t_s[i] <= end; ++i)
+        turning = std::max(turning, std::abs(yaw->series.value[i]));
+    if (any_on(run, QuantityKind::stability_active, start, end) ||
+        (circuits && (unbraked || turning > criteria.turning_rad_s)))
       stretch.episode.kind = EpisodeKind::stability;
+  }
   std::vector<Stretch> others;
   for (const Span& span : activity(run, commands)) {
     const bool in_braking = std::any_of(stretches.begin(), stretches.end(), [&](const Stretch& s) {

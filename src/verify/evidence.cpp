@@ -150,6 +150,8 @@ JudgedStretch collect(const PreparedLog& run, const PerCorner<Commands>& command
       evidence.balance = closings[corner] + static_cast<int>(releases[corner].size());
       judged.balance_only = true;
       evidence.holds = 0;
+      evidence.stops = 1;
+      evidence.catch_probability = chance_of_seeing(run, corner, stretch);
       continue;
     }
     if (!anti_lock) {
@@ -171,10 +173,13 @@ JudgedStretch collect(const PreparedLog& run, const PerCorner<Commands>& command
       evidence.release_times.push_back(release.start_s);
     evidence.cycle_rate_hz = rate_of(evidence.release_times);
     const double step = commands[corner].outlet_step_s;
-    const double single = step > 0.0 ? std::min(1.0, criteria.pulse_median_s / step) : 1.0;
+    // With gaps between the looks more may have been: the seen ones over the chance to see one, and
+    // two standard deviations of such a count on top; the short end of the pulses decides.
+    const double single = step > 0.0 ? std::min(1.0, criteria.pulse_short_s / step) : 1.0;
+    const double seen = evidence.releases;
     evidence.releases_high = step <= criteria.exact_step_s
                                  ? evidence.releases
-                                 : static_cast<int>(std::ceil(evidence.releases / single));
+                                 : static_cast<int>(std::ceil((seen + 2.0 * std::sqrt(seen + 1.0)) / single));
     evidence.catch_probability = chance_of_seeing(run, corner, stretch);
     evidence.stops = 1;
     Stretch wide = stretch;

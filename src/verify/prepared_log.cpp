@@ -121,7 +121,7 @@ bool PreparedLog::has_speed() const {
                      [](const ReferenceSpeed& part) { return !part.empty(); });
 }
 
-PreparedLog prepare_run(const Log& log, std::size_t index, const CarFacts& car) {
+PreparedLog prepare_log(const Log& log, std::size_t index, const CarFacts& car) {
   PreparedLog run;
   run.log = &log;
   run.index = index;
@@ -142,6 +142,16 @@ PreparedLog prepare_run(const Log& log, std::size_t index, const CarFacts& car) 
     }
   const Channel* rear = log.find(Role::rear(QuantityKind::wheel_speed));
   if (rear && rear->series.size() >= 3) sources.push_back({trace_of(*rear), std::nullopt, rear});
+  // A sensor that reads nothing while the others roll is dead: no witness, and no locked wheel.
+  double fastest = 0.0;
+  for (const Source& source : sources)
+    for (const double v : source.trace.v_mps) fastest = std::max(fastest, v);
+  std::erase_if(sources, [&](const Source& source) {
+    const double own = *std::max_element(source.trace.v_mps.begin(), source.trace.v_mps.end());
+    const bool dead = fastest > criteria.lock_floor_mps && own < 0.05 * fastest;
+    if (dead && source.corner) run.wheels[*source.corner].dropouts = 1;
+    return dead;
+  });
   const std::size_t wheel_count = sources.size();
   // The car's own speed helps only where wheels are few: it is often one of them, late and rounded.
   const Channel* own = log.find(Role::of_car(QuantityKind::vehicle_speed));

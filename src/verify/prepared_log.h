@@ -58,6 +58,6 @@ struct PreparedLog {
 };
 
 /// Estimates speeds and slips of one log.
-PreparedLog prepare_run(const Log& log, std::size_t index, const CarFacts& car);
+PreparedLog prepare_log(const Log& log, std::size_t index, const CarFacts& car);
 
 }  // namespace stopledger

@@ -1,0 +1,77 @@
+#include "signal/reference_speed.h"
+
+#include <catch2/catch.hpp>
+#include <cmath>
+
+using namespace stopledger;
+
+namespace {
+
+/// Four wheels sampled at 50 Hz; `wheel(k, t)` gives their speeds.
+template <typename Wheel>
+std::vector<WheelTrace> four_wheels(double end_s, Wheel wheel) {
+  std::vector<WheelTrace> traces(4);
+  for (int k = 0; k < 4; ++k)
+    for (double t = 0.0; t <= end_s; t += 0.02) {
+      traces[static_cast<std::size_t>(k)].t_s.push_back(t);
+      traces[static_cast<std::size_t>(k)].v_mps.push_back(wheel(k, t));
+    }
+  return traces;
+}
+
+double car(double t) { return std::max(0.0, t < 2.0 ? 12.0 : 12.0 - 4.0 * (t - 2.0)); }
+
+}  // namespace
+
+TEST_CASE("the car is found though every wheel dips", "[signal][reference]") {
+  const auto wheels = four_wheels(6.0, [](int k, double t) {
+    const double phase = 18.0 * t + 1.5 * k;
+    const double slip = t > 2.3 && t < 4.8 ? 0.2 * std::max(0.0, std::sin(phase)) : 0.0;
+    return car(t) * (1.0 - slip);
+  });
+  const ReferenceSpeed reference = estimate_reference_speed(wheels, 0.0, 6.0);
+  for (double t = 0.5; t < 4.2; t += 0.1) {
+    INFO(t);
+    CHECK(reference.at(t) == Approx(car(t)).margin(0.25));  // 2 % of the entry speed
+  }
+}
+
+TEST_CASE("one spike does not lift the car", "[signal][reference]") {
+  auto wheels = four_wheels(6.0, [](int, double t) { return car(t); });
+  wheels[2].v_mps[130] = 25.0;
+  const ReferenceSpeed reference = estimate_reference_speed(wheels, 0.0, 6.0);
+  CHECK(reference.at(2.6) == Approx(car(2.6)).margin(0.15));
+}
+
+TEST_CASE("a locked wheel does not pull the car down", "[signal][reference]") {
+  const auto wheels = four_wheels(6.0, [](int k, double t) {
+    return k == 3 && t > 2.4 ? car(t) * std::max(0.0, 1.0 - (t - 2.4) / 0.1) : car(t);
+  });
+  const ReferenceSpeed reference = estimate_reference_speed(wheels, 0.0, 6.0);
+  for (double t = 2.6; t < 4.2; t += 0.2) CHECK(reference.at(t) == Approx(car(t)).margin(0.2));
+}
+
+TEST_CASE("spinning driven wheels do not lift the car", "[signal][reference]") {
+  const auto wheels = four_wheels(6.0, [](int k, double t) {
+    const double rolling = 2.0 + 1.5 * t;
+    const double spin = t > 2.0 && t < 3.0 ? 4.0 * std::sin(3.14159 * (t - 2.0)) : 0.0;
+    return rolling + (k < 2 ? spin : 0.0);
+  });
+  const ReferenceSpeed reference = estimate_reference_speed(wheels, 0.0, 6.0);
+  CHECK(reference.at(2.5) == Approx(2.0 + 1.5 * 2.5).margin(0.4));
+}
+
+TEST_CASE("an odd tyre is learned in free rolling", "[signal][reference]") {
+  const auto wheels = four_wheels(6.0, [](int k, double t) { return car(t) * (k == 1 ? 0.94 : 1.0); });
+  const WheelScales scales = estimate_wheel_scales(wheels, 0.0, 6.0);
+  CHECK(scales.scale[1] == Approx(1.0 / 0.94).epsilon(0.003));
+  CHECK(scales.scale[0] == Approx(1.0).epsilon(0.003));
+}
+
+TEST_CASE("no wheel scale is learned while driven wheels spin", "[signal][reference]") {
+  const auto wheels = four_wheels(6.0, [](int k, double t) {
+    return (3.0 + 2.0 * t) * (k < 2 ? 1.15 : 1.0);  // pulling away all the time
+  });
+  const WheelScales scales = estimate_wheel_scales(wheels, 0.0, 6.0);
+  for (const double scale : scales.scale) CHECK(scale == 1.0);
+}
