@@ -15,7 +15,8 @@ struct Look {
 };
 
 /// The wheel's slips within [from, to], where they can be judged.
-std::vector<Look> looks_between(const PreparedLog& run, const WheelView& wheel, double from, double to) {
+std::vector<Look> looks_between(const PreparedLog& run, const WheelView& wheel, double from,
+                                double to) {
   std::vector<Look> looks;
   for (std::size_t i = first_at_or_after(wheel.t_s, from); i < wheel.t_s.size(); ++i) {
     if (wheel.t_s[i] > to) break;
@@ -164,7 +165,8 @@ std::vector<Answer> weigh_releases(const PreparedLog& run, Corner corner, const 
           }
         // Falling speed, a patch of grip or the driver easing off ends any slip in the end.
         const double in_time = criteria.answer_base_s + criteria.late_grip_s / std::max(-a, 0.5);
-        if (answer.delay_s > in_time + release.outlet_on_s) answer.answered = answer.beyond_doubt = false;
+        if (answer.delay_s > in_time + release.outlet_on_s)
+          answer.answered = answer.beyond_doubt = false;
       } else if (drop < criteria.unanswered_share_of_peak * peak->slip + peak->sigma &&
                  peak->slip >= criteria.slip_deep && watched >= 0.25) {
         // A release that goes on and on at a wheel that stays down is many unanswered ones.

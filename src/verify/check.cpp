@@ -56,7 +56,8 @@ EpisodeTraces traces_of(const PreparedLog& run, const PerCorner<Commands>& comma
   return traces;
 }
 
-PumpOutcome judge_pump(const std::vector<PreparedLog>& runs, const std::vector<JudgedStretch>& stretches) {
+PumpOutcome judge_pump(const std::vector<PreparedLog>& runs,
+                       const std::vector<JudgedStretch>& stretches) {
   PumpOutcome pump;
   double on = 0.0;
   bool seen = false, on_in_stop = false, dip = false, looked = false;
@@ -114,7 +115,8 @@ PumpOutcome judge_pump(const std::vector<PreparedLog>& runs, const std::vector<J
   return pump;
 }
 
-Result judge_circuit_valve(const std::vector<PreparedLog>& runs, QuantityKind quantity, int circuit) {
+Result judge_circuit_valve(const std::vector<PreparedLog>& runs, QuantityKind quantity,
+                           int circuit) {
   bool looked = false;
   for (const PreparedLog& run : runs)
     for (const Role& role : {Role::of_circuit(quantity, circuit), Role::of_car(quantity)}) {

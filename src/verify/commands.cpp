@@ -9,7 +9,8 @@ namespace stopledger {
 
 namespace {
 
-const Channel* valve_channel(const PreparedLog& run, QuantityKind quantity, Corner corner, bool& axle) {
+const Channel* valve_channel(const PreparedLog& run, QuantityKind quantity, Corner corner,
+                             bool& axle) {
   if (const Channel* own = run.log->find(Role::at(quantity, corner))) return own;
   if (is_front(corner)) return nullptr;
   const Channel* rear = run.log->find(Role::rear(quantity));

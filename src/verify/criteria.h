@@ -17,7 +17,7 @@ struct Criteria {
   double brake_end_mps2 = 0.4;      ///< chosen: hysteresis to the above
   double brake_gap_s = 0.6;         ///< chosen: shorter easing of the pedal is one event
   double brake_min_drop_mps = 1.6;  ///< chosen: about 6 km/h; less is traffic, not a stop
-  double hard_decel_mps2 = 2.2;     ///< chosen: below it only ice would make a wheel slip
+  double creep_s = 1.5;             ///< chosen: from 5 km/h to rest at the gentlest
 
   // --- the edge's own slip ---------------------------------------------------------------------
   // Even the least slipping wheel of a braked car slips: a / (g C), C the slip stiffness per load.
@@ -27,10 +27,10 @@ struct Criteria {
   double edge_stiffness_control = 14.0;
 
   // --- spinning and turning --------------------------------------------------------------------
-  double spin_share = 0.12;                 ///< chosen: driving slip at full throttle stays below 10 %
-  double spin_floor_mps = 0.8;              ///< chosen: about 3 km/h
-  double spin_time_s = 0.25;                ///< chosen: a bump is shorter
-  double turning_rad_s = 0.2;               ///< chosen: 11 deg/s, beyond a lane change at 40 km/h
+  double spin_share = 0.12;     ///< chosen: driving slip at full throttle stays below 10 %
+  double spin_floor_mps = 0.8;  ///< chosen: about 3 km/h
+  double spin_time_s = 0.25;    ///< chosen: a bump is shorter
+  double turning_rad_s = 0.2;   ///< chosen: 11 deg/s, beyond a lane change at 40 km/h
 
   // --- commands -----------------------------------------------------------------------------
   double on_duty = 0.04;          ///< chosen: a duty below 4 % is a rounding rest
@@ -44,7 +44,7 @@ struct Criteria {
 
   // --- expected pulses (trade 6.2, from memory; CT-26) ---------------------------------------
   double pulse_median_s = 0.030;    ///< outlet on-time per release, 10 to 200 ms seen
-  double pulse_short_s = 0.018;             ///< one sigma below the median: bounds a count from above
+  double pulse_short_s = 0.018;     ///< one sigma below the median: bounds a count from above
   double pulse_sigma_ln = 0.6;      ///< covers 10 to 90 ms at 95 %
   double closing_median_s = 0.110;  ///< inlet on-time per cycle (hold + release)
   double closing_sigma_ln = 0.6;
@@ -53,31 +53,30 @@ struct Criteria {
   double idle_catch = 0.95;  ///< design 5: `idle` needs 95 %
 
   // --- the wheel ----------------------------------------------------------------------------
-  double fast_wheel_hz = 14.0;             ///< chosen: three looks per cycle at 5 cycles a second
-  double slow_wheel_hz = 1.5;              ///< chosen: below it two looks never meet in one swing
-  double slip_seen = 0.03;       ///< chosen: above the edge by more than noise and tyre scale
-  double slip_deep = 0.12;                 ///< CT-20: best slip 10 to 20 %
-  double slip_recovered = 0.06;            ///< chosen: back on the rising side of the curve
-  double lock_slip = 0.85;                 ///< chosen: a wheel that barely turns
-  double min_drop = 0.018;       ///< chosen: twice the error of a learned wheel scale
-  double noise_factor = 4.0;               ///< chosen: one in 16,000 by noise alone
+  double fast_wheel_hz = 14.0;  ///< chosen: three looks per cycle at 5 cycles a second
+  double slow_wheel_hz = 1.5;   ///< chosen: below it two looks never meet in one swing
+  double slip_seen = 0.03;      ///< chosen: above the edge by more than noise and tyre scale
+  double slip_deep = 0.12;      ///< CT-20: best slip 10 to 20 %
+  double lock_slip = 0.85;      ///< chosen: a wheel that barely turns
+  double min_drop = 0.018;      ///< chosen: twice the error of a learned wheel scale
+  double noise_factor = 4.0;    ///< chosen: one in 16,000 by noise alone
   double answered_share_of_peak = 0.40;    ///< chosen: a fall to 60 % of the peak
   double unanswered_share_of_peak = 0.18;  ///< chosen: noise and falling speed explain this much
   double answer_base_s = 0.30;             ///< valve and fluid delay (CT-26) plus controller loop
   double answer_grip_s = 0.90;             ///< m/s2 s: a wheel spins up in proportion to grip:
                                            ///< s v / (mu g N r2/J), about 0.9/decel at 30 km/h
-  double answer_max_s = 1.1;     ///< chosen: later is the next cycle's doing
-  double late_grip_s = 0.45;     ///< m/s2 s: a fall that begins later than base + this / decel is
-                                 ///< no clear answer (half the spin-up time above)
+  double answer_max_s = 1.1;               ///< chosen: later is the next cycle's doing
+  double late_grip_s = 0.45;       ///< m/s2 s: a fall that begins later than base + this / decel is
+                                   ///< no clear answer (half the spin-up time above)
   double lock_wheel_only_s = 1.2;  ///< chosen: without valve channels only a lock this long speaks
-  double lock_tolerated_s = 0.35;          ///< AB-21 allows brief lock; trade 5.7 "a moment"
-  double slow_peak = 0.15;       ///< chosen: at few looks a second only deep slip tells from error
-  double slow_drop = 0.10;       ///< chosen: likewise
-  double sure_peak = 0.07;       ///< chosen: a fall from here proves by itself; smaller ones by number
-  int small_answers = 3;         ///< chosen: three small falls in time, none missing
-  double free_slip = 0.008;                ///< chosen: a braked wheel above 1 m/s2 slips more
-  double rebuild_wait_s = 0.8;             ///< stepped rebuild is 5 to 10 times slower than the
-                                           ///< first apply (CT-24), still done within this
+  double lock_tolerated_s = 0.35;  ///< AB-21 allows brief lock; trade 5.7 "a moment"
+  double slow_peak = 0.15;   ///< chosen: at few looks a second only deep slip tells from error
+  double slow_drop = 0.10;   ///< chosen: likewise
+  double sure_peak = 0.07;   ///< chosen: a fall from here proves by itself; smaller ones by number
+  int small_answers = 3;     ///< chosen: three small falls in time, none missing
+  double free_slip = 0.008;  ///< chosen: a braked wheel above 1 m/s2 slips more
+  double rebuild_wait_s = 0.8;  ///< stepped rebuild is 5 to 10 times slower than the
+                                ///< first apply (CT-24), still done within this
 
   // --- weighing of explanations (chances per test; tuned on simulated cases) ------------------
   double p_answer_sound = 0.95, p_answer_dead = 0.06, p_answer_weak = 0.5;

@@ -68,20 +68,29 @@ std::vector<Stretch> braking_stretches(const PreparedLog& run) {
       i = to;
     }
     for (const Span& span : joined(std::move(spans), criteria.brake_gap_s)) {
-      const std::size_t from = part.index(span.start), to = part.index(span.end);
+      const std::size_t from = part.index(span.start);
+      std::size_t to = part.index(span.end);
+      // The last creep to standstill belongs to the stop though it is gentle.
+      const std::size_t latest =
+          std::min(n - 1, to + static_cast<std::size_t>(criteria.creep_s / part.step_s));
+      for (std::size_t i = to; i < latest && part.v_mps[i] < criteria.judge_floor_mps; ++i)
+        if (part.v_mps[i + 1] < criteria.standstill_mps && part.v_mps[i] >= criteria.standstill_mps)
+          to = i + 1;
       const double v0 = part.v_mps[from], v1 = part.v_mps[to];
       if (v0 - v1 < criteria.brake_min_drop_mps) continue;
       Stretch stretch;
       stretch.braking = true;
       stretch.episode.log = run.index;
       stretch.episode.start_s = span.start;
-      stretch.episode.end_s = span.end;
+      stretch.episode.end_s = part.start_s + part.step_s * static_cast<double>(to);
       double slowest = v1;
       const std::size_t a_second =
           std::min(n - 1, to + static_cast<std::size_t>(1.0 / part.step_s));
       for (std::size_t i = to; i <= a_second; ++i) slowest = std::min(slowest, part.v_mps[i]);
+      // Creeping in traffic to a halt is braking, no stop: control would not work there at all.
       stretch.reaches_standstill =
-          slowest < criteria.standstill_mps || v1 < std::min(criteria.judge_floor_mps, 0.15 * v0);
+          v0 >= criteria.lock_floor_mps &&
+          (slowest < criteria.standstill_mps || v1 < std::min(criteria.judge_floor_mps, 0.15 * v0));
       for (std::size_t i = from; i <= to; ++i)
         stretch.hardest_decel_mps2 = std::max(stretch.hardest_decel_mps2, -part.a_mps2[i]);
       stretch.start_cut = from <= 2 + static_cast<std::size_t>(0.15 / part.step_s) && v0 > 3.0;
@@ -91,7 +100,7 @@ std::vector<Stretch> braking_stretches(const PreparedLog& run) {
       stretch.episode.v_start_kmh = v0 * 3.6;
       stretch.episode.v_end_kmh = (stretch.reaches_standstill ? slowest : v1) * 3.6;
       stretch.judged_from_s = span.start;
-      stretch.judged_to_s = span.end;
+      stretch.judged_to_s = stretch.episode.end_s;
       for (std::size_t i = from; i <= to; ++i)
         if (part.v_mps[i] < criteria.judge_floor_mps) {
           stretch.judged_to_s = part.start_s + part.step_s * static_cast<double>(i);

@@ -77,8 +77,8 @@ double rate_of(const std::vector<double>& times) {
 
 }  // namespace
 
-JudgedStretch collect(const PreparedLog& run, const PerCorner<Commands>& commands, const Stretch& stretch,
-                      const CarFacts& car) {
+JudgedStretch collect(const PreparedLog& run, const PerCorner<Commands>& commands,
+                      const Stretch& stretch, const CarFacts& car) {
   JudgedStretch judged;
   judged.stretch = stretch;
   judged.run = run.index;
@@ -177,9 +177,10 @@ JudgedStretch collect(const PreparedLog& run, const PerCorner<Commands>& command
     // two standard deviations of such a count on top; the short end of the pulses decides.
     const double single = step > 0.0 ? std::min(1.0, criteria.pulse_short_s / step) : 1.0;
     const double seen = evidence.releases;
-    evidence.releases_high = step <= criteria.exact_step_s
-                                 ? evidence.releases
-                                 : static_cast<int>(std::ceil((seen + 2.0 * std::sqrt(seen + 1.0)) / single));
+    evidence.releases_high =
+        step <= criteria.exact_step_s
+            ? evidence.releases
+            : static_cast<int>(std::ceil((seen + 2.0 * std::sqrt(seen + 1.0)) / single));
     evidence.catch_probability = chance_of_seeing(run, corner, stretch);
     evidence.stops = 1;
     Stretch wide = stretch;

@@ -53,8 +53,8 @@ struct JudgedStretch {
 };
 
 /// Collects the evidence of one stretch.
-JudgedStretch collect(const PreparedLog& run, const PerCorner<Commands>& commands, const Stretch& stretch,
-                      const CarFacts& car);
+JudgedStretch collect(const PreparedLog& run, const PerCorner<Commands>& commands,
+                      const Stretch& stretch, const CarFacts& car);
 
 /// Sums the evidence of one corner over all stretches of the session.
 CornerEvidence pool(const std::vector<JudgedStretch>& stretches, Corner corner);

@@ -264,7 +264,8 @@ CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
   const bool rhythm = evidence.swing_rate_hz > 0.6 && evidence.swing_rate_hz < 9.0;
   if (evidence.swings >= swings_needed && evidence.reslips >= reslips_needed && rhythm &&
       tests.unanswered == 0 && !long_lock(evidence) &&
-      (commands ? released : !evidence.valves_visible) && evidence.peak_slip >= criteria.sure_peak && evidence.modulated_stops > 0) {
+      (commands ? released : !evidence.valves_visible) &&
+      evidence.peak_slip >= criteria.sure_peak && evidence.modulated_stops > 0) {
     outcome.confidence = sound;
     outcome.response = Response::normal;
     const std::string wheel =

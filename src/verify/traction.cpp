@@ -57,8 +57,8 @@ void judge_traction(const PreparedLog& run, const PerCorner<Commands>& commands,
   stretch.episode.traction = outcome;
 }
 
-void judge_stability(const PreparedLog& run, const PerCorner<Commands>& commands, const CarFacts& car,
-                     Stretch& stretch) {
+void judge_stability(const PreparedLog& run, const PerCorner<Commands>& commands,
+                     const CarFacts& car, Stretch& stretch) {
   StabilityOutcome outcome;
   const double start = stretch.episode.start_s, end = stretch.episode.end_s;
   const Channel* yaw = run.channel(QuantityKind::yaw_rate);
@@ -123,8 +123,8 @@ double bicycle_yaw_rate(double v_mps, double road_wheel_rad, double wheelbase_m,
          (wheelbase_m + understeer_gradient_rad * v_mps * v_mps / gravity_mps2);
 }
 
-void judge_control_episode(const PreparedLog& run, const PerCorner<Commands>& commands, const CarFacts& car,
-                           Stretch& stretch) {
+void judge_control_episode(const PreparedLog& run, const PerCorner<Commands>& commands,
+                           const CarFacts& car, Stretch& stretch) {
   if (stretch.episode.kind == EpisodeKind::traction)
     judge_traction(run, commands, stretch);
   else if (stretch.episode.kind == EpisodeKind::stability)

@@ -16,7 +16,8 @@ TEST_CASE("steady yaw rate of the handbook's passenger car", "[outside][yaw][VD-
 
 TEST_CASE("steady yaw rate of an exercise car", "[outside][yaw][VD-13]") {
   // K = 1.2423e-4 rad/(m/s2) = 1.2187e-3 rad per g; R = 20.387 m at 10 m/s and 6.218 degrees.
-  const double yaw = bicycle_yaw_rate(10.0, 6.218 * std::numbers::pi / 180.0, 2.2, 1.2423e-4 * 9.81);
+  const double yaw =
+      bicycle_yaw_rate(10.0, 6.218 * std::numbers::pi / 180.0, 2.2, 1.2423e-4 * 9.81);
   CHECK(10.0 / yaw == Approx(20.387).epsilon(5e-4));
 }
 
@@ -40,9 +41,11 @@ Log spin_log(double yaw_rate, double steering) {
   for (const Corner corner : all_corners)
     add(Role::at(QuantityKind::wheel_speed, corner), [](double) { return 15.0; });
   const auto during = [](double t) { return t > 1.0 && t < 2.0; };
-  add(Role::of_car(QuantityKind::stability_active), [&](double t) { return during(t) ? 1.0 : 0.0; });
+  add(Role::of_car(QuantityKind::stability_active),
+      [&](double t) { return during(t) ? 1.0 : 0.0; });
   add(Role::of_car(QuantityKind::yaw_rate), [&](double t) { return during(t) ? yaw_rate : 0.0; });
-  add(Role::of_car(QuantityKind::steering_angle), [&](double t) { return during(t) ? steering : 0.0; });
+  add(Role::of_car(QuantityKind::steering_angle),
+      [&](double t) { return during(t) ? steering : 0.0; });
   return log;
 }
 
@@ -59,7 +62,8 @@ StabilityOutcome stability_of(const Log& log) {
 
 }  // namespace
 
-TEST_CASE("oversteer wants the outside front, understeer the inside rear", "[outside][stability][EC-16]") {
+TEST_CASE("oversteer wants the outside front, understeer the inside rear",
+          "[outside][stability][EC-16]") {
   // Turning left: yaw and steering positive; outside is right.
   const StabilityOutcome over = stability_of(spin_log(0.9, 0.5));
   CHECK(over.tendency == Tendency::oversteer);
@@ -82,7 +86,8 @@ TEST_CASE("valve states as workshop texts give them", "[outside][valves][CT-01][
       const double t = 0.01 * i;
       const bool inlet = t >= 0.3 && t < 0.7, outlet = t >= 0.5 && t < 0.7;
       channel.series.t_s.push_back(t);
-      channel.series.value.push_back((quantity == QuantityKind::inlet ? inlet : outlet) ? 1.0 : 0.0);
+      channel.series.value.push_back((quantity == QuantityKind::inlet ? inlet : outlet) ? 1.0
+                                                                                        : 0.0);
     }
     log.channels.push_back(channel);
   }

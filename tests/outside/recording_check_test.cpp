@@ -8,7 +8,8 @@
 
 using namespace stopledger;
 
-TEST_CASE("a slow recording without wheels shows nothing of any corner", "[outside][check][DT-03]") {
+TEST_CASE("a slow recording without wheels shows nothing of any corner",
+          "[outside][check][DT-03]") {
   const char* folder = std::getenv("STOPLEDGER_OUTSIDE_DATA");
   if (folder == nullptr) {
     WARN("skipped: STOPLEDGER_OUTSIDE_DATA is not set");

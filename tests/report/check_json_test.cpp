@@ -31,8 +31,9 @@ TEST_CASE("the document has every field of the contract", "[report][json]") {
           "answered_share", "catch_probability", "peak_slip", "locked_s"})
       CHECK(document["corners"][corner].contains(key));
   CHECK(document["corners"]["FL"]["enough"].is_null());
-  for (const char* key : {"log", "kind", "start_s", "end_s", "v_start_kmh", "v_end_kmh",
-                          "distance_m", "mfdd_ms2", "modulated", "corners", "stability", "traction"})
+  for (const char* key :
+       {"log", "kind", "start_s", "end_s", "v_start_kmh", "v_end_kmh", "distance_m", "mfdd_ms2",
+        "modulated", "corners", "stability", "traction"})
     CHECK(document["episodes"][0].contains(key));
   CHECK(document["pump"].contains("first_on_after_release_s"));
   CHECK(document["circuits"]["2"]["prime"] == "unseen");

@@ -62,7 +62,8 @@ TEST_CASE("spinning driven wheels do not lift the car", "[signal][reference]") {
 }
 
 TEST_CASE("an odd tyre is learned in free rolling", "[signal][reference]") {
-  const auto wheels = four_wheels(6.0, [](int k, double t) { return car(t) * (k == 1 ? 0.94 : 1.0); });
+  const auto wheels =
+      four_wheels(6.0, [](int k, double t) { return car(t) * (k == 1 ? 0.94 : 1.0); });
   const WheelScales scales = estimate_wheel_scales(wheels, 0.0, 6.0);
   CHECK(scales.scale[1] == Approx(1.0 / 0.94).epsilon(0.003));
   CHECK(scales.scale[0] == Approx(1.0).epsilon(0.003));

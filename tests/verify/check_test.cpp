@@ -36,7 +36,8 @@ struct HandMade {
       const double v = std::max(0.0, t < roll_s ? v0 : v0 - decel * (t - roll_s));
       for (Channel& channel : log.channels) {
         channel.series.t_s.push_back(t);
-        channel.series.value.push_back(channel.role.quantity == QuantityKind::wheel_speed ? v : 0.0);
+        channel.series.value.push_back(channel.role.quantity == QuantityKind::wheel_speed ? v
+                                                                                          : 0.0);
       }
     }
     for (Channel& channel : log.channels) channel.samples = channel.series.size();
@@ -79,16 +80,17 @@ struct HandMade {
 }  // namespace
 
 TEST_CASE("healthy modelled stops are never suspect", "[verify][check]") {
-  for (const model::Surface surface : {model::Surface::dry_asphalt, model::Surface::wet_asphalt, model::Surface::gravel})
+  for (const model::Surface surface :
+       {model::Surface::dry_asphalt, model::Surface::wet_asphalt, model::Surface::gravel})
     for (const double rate : {100.0, 20.0, 10.0})
       for (const std::uint64_t seed : {5U, 6U, 7U}) {
         const model::Case c = stop_case(surface);
         const CheckOutcome outcome =
             check_one(recorded(c, block_recorder(c, rate), seed), model::car_facts(c));
         for (const Corner corner : all_corners) {
-          INFO(model::surface_name(surface) << " at " << rate << " Hz, seed " << seed << ", "
-                                            << corner_name(corner) << ": "
-                                            << outcome.corners[corner].reason);
+          INFO(model::surface_name(surface)
+               << " at " << rate << " Hz, seed " << seed << ", " << corner_name(corner) << ": "
+               << outcome.corners[corner].reason);
           CHECK(outcome.corners[corner].result != Result::suspect);
         }
       }
@@ -97,7 +99,8 @@ TEST_CASE("healthy modelled stops are never suspect", "[verify][check]") {
 TEST_CASE("a corner whose outlet does not open is never exercised", "[verify][check]") {
   int found = 0, fast = 0;
   for (const Corner dead : all_corners)
-    for (const model::Surface surface : {model::Surface::dry_asphalt, model::Surface::wet_asphalt, model::Surface::gravel})
+    for (const model::Surface surface :
+         {model::Surface::dry_asphalt, model::Surface::wet_asphalt, model::Surface::gravel})
       for (const double rate : {100.0, 20.0, 10.0}) {
         model::Case c = stop_case(surface);
         c.controller.rear_select_low = false;
@@ -259,12 +262,10 @@ TEST_CASE("a wheel that reads zero for two samples was not locked", "[verify][ch
 TEST_CASE("commands of one run and the wheels of another make one result", "[verify][check]") {
   HandMade all(12.0, 4.0, 2.0, 6.0);
   for (const Corner corner : all_corners)
-    for (int i = 0; i < 4; ++i)
-      all.cycle(corner, 2.3 + 0.36 * i + 0.05 * static_cast<int>(corner));
+    for (int i = 0; i < 4; ++i) all.cycle(corner, 2.3 + 0.36 * i + 0.05 * static_cast<int>(corner));
   std::vector<Log> logs(2, all.log);
   std::erase_if(logs[0].channels, [](const Channel& channel) {  // valves and one speed
-    return channel.role.quantity == QuantityKind::wheel_speed &&
-           channel.role.corner != Corner::fl;
+    return channel.role.quantity == QuantityKind::wheel_speed && channel.role.corner != Corner::fl;
   });
   std::erase_if(logs[1].channels, [](const Channel& channel) {  // wheels only
     return channel.role.quantity != QuantityKind::wheel_speed;
