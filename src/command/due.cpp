@@ -37,7 +37,8 @@ void add_due(CLI::App& app, Context& context) {
         cars.empty() ? std::vector<Procedure>{} : load_procedures(own_procedures(context));
     for (const auto& car : cars) {
       if (car.state != CarState::active) continue;
-      auto of_car = what_is_due(car, ledger.records_of(car.facts.name, true), procedures, on);
+      auto of_car = what_is_due(car, ledger.records_of(car.facts.name, true), procedures, on,
+                                options->with_later || options->json);
       std::move(of_car.begin(), of_car.end(), std::back_inserter(items));
     }
     std::stable_sort(items.begin(), items.end(), [](const DueItem& a, const DueItem& b) {

@@ -80,8 +80,9 @@ class Calendar {
     e.opens = item.opens;
     e.due = item.due;
     e.description = description(item, procedure);
-    const auto rule = rule_for(car_, procedure);
-    const bool frequent = !rule || rule->months.value_or(0) < frequent_months;
+    std::optional<Interval> merged;
+    const Interval* rule = rule_for(car_, procedure, merged);
+    const bool frequent = rule == nullptr || rule->months.value_or(0) < frequent_months;
     e.alarm_days = frequent ? frequent_alarm_days : season_alarm_days;
     if (now_.standing() != nullptr && procedure.rests_in_storage)
       e.status = CalendarEntry::Status::cancelled;
@@ -96,8 +97,9 @@ class Calendar {
   }
 
   void turns(const Procedure& procedure, const DueItem* item) {
-    const auto rule = rule_for(car_, procedure);
-    if (procedure.fills_sheet || !rule) return;  // the sheet is filled at the desk
+    std::optional<Interval> merged;
+    const Interval* rule = rule_for(car_, procedure, merged);
+    if (procedure.fills_sheet || rule == nullptr) return;  // the sheet is filled at the desk
     if (item != nullptr) coming(procedure, *item);
     const std::string open = item != nullptr ? item->last_record : "";
     const Record* last = doings_of(now_.history, procedure).last();

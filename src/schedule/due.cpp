@@ -4,20 +4,14 @@
 
 #include <algorithm>
 #include <array>
+#include <cassert>
+#include <memory>
 #include <tuple>
 
 #include "schedule/item.h"
 
 namespace stopledger {
 namespace {
-
-/// One arm of a rule: the same fields as the item's.
-struct Arm {
-  DueState state = DueState::later;
-  std::optional<Day> opens, due, overdue_after, low, high;
-  const Record* cause = nullptr;
-  std::string reason;
-};
 
 DueState state_on(Day on, const Arm& arm) {
   if (arm.overdue_after && on > *arm.overdue_after) return DueState::overdue;
@@ -39,7 +33,9 @@ Arm months_arm(const Situation& now, const Interval& rule, const Record& last) {
   arm.opens = add_months(*arm.due, -rule.early_months);
   arm.overdue_after = add_months(*arm.due, rule.late_months);
   arm.state = state_on(now.on, arm);
-  arm.reason = fmt::format("last done {}, {}", format_day(last.day), every(rule));
+  arm.reason = [&rule, &last] {
+    return fmt::format("last done {}, {}", format_day(last.day), every(rule));
+  };
   return arm;
 }
 
@@ -58,13 +54,14 @@ std::optional<Arm> distance_arm(const Situation& now, const Interval& rule, cons
   // Only a reading, or the slowest use that the readings allow, makes it overdue.
   arm.overdue_after = add_months(reached->high, rule.late_months);
   arm.state = state_on(now.on, arm);
-  arm.reason = fmt::format("last done {}, {}", format_day(last.day), every(rule));
-  if (reached->proven)
-    arm.reason += fmt::format("; the odometer passed that about {}", format_day(reached->day));
-  else
-    arm.reason += fmt::format("; at {:.0f} km a month that is reached about {} ({} to {})",
-                              use.km_per_day->slope * 365.25 / 12.0, format_day(reached->day),
-                              format_day(reached->low), format_day(reached->high));
+  arm.reason = [&rule, &last, &use, at = *reached] {
+    auto text = fmt::format("last done {}, {}", format_day(last.day), every(rule));
+    if (at.proven)
+      return text + fmt::format("; the odometer passed that about {}", format_day(at.day));
+    return text + fmt::format("; at {:.0f} km a month that is reached about {} ({} to {})",
+                              use.km_per_day->slope * 365.25 / 12.0, format_day(at.day),
+                              format_day(at.low), format_day(at.high));
+  };
   return arm;
 }
 
@@ -98,32 +95,36 @@ Arm season_arm(const Situation& now, const Procedure& procedure, const Interval&
     arm.overdue_after = add_months(season.end, rule.late_months);
   };
   window(turn);
-  arm.reason = last != nullptr ? fmt::format("last done {}, every {} months in season",
-                                             format_day(last->day), *rule.months)
-                               : std::string("no record of it");
-  if (off != nullptr)
-    arm.reason += fmt::format("; put off on {}: {}", format_day(off->day), field(*off, "reason"));
   const Day missed_end = *arm.overdue_after;
   if (now.on > missed_end) {
     const int year = season_year(rule, now.on, 0);
     const Day last_chance = add_months(season_of(rule, year).end, rule.late_months);
     window(year > turn && now.on <= last_chance ? year : year + 1);
-    if (last != nullptr) arm.reason += fmt::format("; the season of {} went by without it", turn);
   }
   if (now.on < *arm.opens)
     arm.state = DueState::later;
   else
     arm.state = now.on > missed_end ? DueState::overdue : DueState::due;
   if (last == nullptr) arm.state = DueState::unknown;
-  if (arm.state != DueState::due)
-    arm.reason += fmt::format("; the window {} on {}", now.on < *arm.opens ? "opens" : "opened",
-                              format_day(*arm.opens));
+  arm.reason = [=, &rule, on = now.on, opens = *arm.opens, state = arm.state] {
+    auto text = last != nullptr ? fmt::format("last done {}, every {} months in season",
+                                              format_day(last->day), *rule.months)
+                                : std::string("no record of it");
+    if (off != nullptr)
+      text += fmt::format("; put off on {}: {}", format_day(off->day), field(*off, "reason"));
+    if (on > missed_end && last != nullptr)
+      text += fmt::format("; the season of {} went by without it", turn);
+    if (state != DueState::due)
+      text +=
+          fmt::format("; the window {} on {}", on < opens ? "opens" : "opened", format_day(opens));
+    return text;
+  };
   return arm;
 }
 
 /// Due from a day on because of a record.
 Arm caused_arm(const Situation& now, const Procedure& procedure, const Interval& rule, Day from,
-               const Record& cause, std::string reason) {
+               const Record& cause, std::function<std::string()> reason) {
   Arm arm;
   arm.opens = arm.due = from;
   arm.cause = &cause;
@@ -156,8 +157,9 @@ std::vector<Arm> arms_of(const Situation& now, const Procedure& procedure, const
   } else if (rule.months || rule.distance_km) {
     Arm arm;
     arm.state = DueState::unknown;
-    arm.reason =
-        fmt::format("no record of it, so nobody can say whether it is due ({})", every(rule));
+    arm.reason = [&rule] {
+      return fmt::format("no record of it, so nobody can say whether it is due ({})", every(rule));
+    };
     arms.push_back(std::move(arm));
   }
   if (rule.distance_km && last != nullptr)
@@ -170,24 +172,25 @@ std::vector<Arm> arms_of(const Situation& now, const Procedure& procedure, const
     return by_day ? cause.day > doings.done->day : after(cause, *doings.done);
   };
   if (const Record* cause = newest_trigger(now.history, rule); cause && since_done(*cause))
-    arms.push_back(caused_arm(
-        now, procedure, rule, cause->day, *cause,
-        fmt::format("needed after the {} of {}", kind_words(cause->kind), format_day(cause->day))));
+    arms.push_back(caused_arm(now, procedure, rule, cause->day, *cause, [cause] {
+      return fmt::format("needed after the {} of {}", kind_words(cause->kind),
+                         format_day(cause->day));
+    }));
   if (rule.after_storage_weeks && !now.storage().empty() && now.storage().back().end != nullptr) {
     const auto& stood = now.storage().back();
     const int weeks = stood.days(now.on) / 7;
     if (weeks > *rule.after_storage_weeks && since_done(*stood.end))
       arms.push_back(
-          caused_arm(now, procedure, rule, stood.end->day, *stood.end,
-                     fmt::format("the car stood for {} weeks until {} (asked for after more than "
-                                 "{})",
-                                 weeks, format_day(stood.end->day), *rule.after_storage_weeks)));
+          caused_arm(now, procedure, rule, stood.end->day, *stood.end, [&rule, &stood, weeks] {
+            return fmt::format("the car stood for {} weeks until {} (asked for after more than {})",
+                               weeks, format_day(stood.end->day), *rule.after_storage_weeks);
+          }));
   }
   if (const Record* failed = doings.open_failure())
-    arms.push_back(caused_arm(now, procedure, rule, failed->day, *failed,
-                              fmt::format("it came out as {} on {}: have the cause put right, then "
-                                          "do it again",
-                                          field(*failed, "result"), format_day(failed->day))));
+    arms.push_back(caused_arm(now, procedure, rule, failed->day, *failed, [failed] {
+      return fmt::format("it came out as {} on {}: have the cause put right, then do it again",
+                         field(*failed, "result"), format_day(failed->day));
+    }));
   return arms;
 }
 
@@ -212,43 +215,57 @@ std::string_view due_state_name(DueState state) {
   return names[static_cast<std::size_t>(state)];
 }
 
+const Judgement& Situation::judgement(const Procedure& procedure) const {
+  const auto index = static_cast<std::size_t>(&procedure - procedures.data());
+  assert(index < judgements_.size());
+  auto& kept = judgements_[index];
+  if (kept) return *kept;
+  kept = std::make_unique<Judgement>();
+  kept->doings = doings_of(history, procedure);
+  if (car.state != CarState::active || !applies_to(car, procedure)) return *kept;
+
+  if (procedure.fills_sheet) {
+    if (auto missing = missing_facts(car.facts); !missing.empty()) {
+      kept->arm.emplace();
+      kept->arm->state = DueState::unknown;
+      kept->arm->reason = [missing] {
+        return fmt::format("the car's sheet does not say: {}", missing);
+      };
+    }
+    return *kept;
+  }
+  kept->rule = rule_for(car, procedure, kept->merged);
+  if (kept->rule == nullptr) return *kept;
+  auto arms = arms_of(*this, procedure, *kept->rule, kept->doings);
+  if (arms.empty()) return *kept;
+  kept->arm = std::move(*std::min_element(arms.begin(), arms.end(), [](const Arm& a, const Arm& b) {
+    return std::tie(a.state, a.due) < std::tie(b.state, b.due);
+  }));
+  return *kept;
+}
+
 std::optional<DueItem> due_item(const Situation& now, const Procedure& procedure) {
-  if (now.car.state != CarState::active || !applies_to(now.car, procedure)) return std::nullopt;
+  const auto& [merged, rule, doings, arm] = now.judgement(procedure);
+  if (!arm) return std::nullopt;
   DueItem item;
   item.car = now.car.facts.name;
   item.procedure = procedure.id;
   item.name = procedure.name;
-
-  if (procedure.fills_sheet) {
-    const auto missing = missing_facts(now.car.facts);
-    if (missing.empty()) return std::nullopt;
-    item.state = DueState::unknown;
-    item.reason = fmt::format("the car's sheet does not say: {}", missing);
-    item.basis = "what is safe depends on it";
-    return item;
+  item.state = arm->state;
+  item.opens = arm->opens;
+  item.due = arm->due;
+  item.overdue_after = arm->overdue_after;
+  item.due_low = arm->low;
+  item.due_high = arm->high;
+  item.reason = arm->reason();
+  item.basis = "what is safe depends on it";
+  if (rule != nullptr) {
+    item.seasonal = !rule->season_months.empty();
+    item.basis = rule->basis;
   }
-
-  const auto rule = rule_for(now.car, procedure);
-  if (!rule) return std::nullopt;
-  const Doings doings = doings_of(now.history, procedure);
-  auto arms = arms_of(now, procedure, *rule, doings);
-  if (arms.empty()) return std::nullopt;
-  auto& arm = *std::min_element(arms.begin(), arms.end(), [](const Arm& a, const Arm& b) {
-    return std::tie(a.state, a.due) < std::tie(b.state, b.due);
-  });
-
-  item.state = arm.state;
-  item.opens = arm.opens;
-  item.due = arm.due;
-  item.overdue_after = arm.overdue_after;
-  item.due_low = arm.low;
-  item.due_high = arm.high;
-  item.seasonal = !rule->season_months.empty();
-  item.reason = std::move(arm.reason);
-  item.basis = rule->basis;
-  if (arm.cause != nullptr) {
-    item.cause_record = arm.cause->uid;
-    item.cause_record_id = arm.cause->id;
+  if (arm->cause != nullptr) {
+    item.cause_record = arm->cause->uid;
+    item.cause_record_id = arm->cause->id;
   }
   if (const Record* last = doings.last()) {
     item.last = last->day;
@@ -268,17 +285,19 @@ std::optional<DueItem> due_item(const Situation& now, const Procedure& procedure
 }
 
 std::vector<DueItem> what_is_due(const CarSheet& car, std::span<const Record> records,
-                                 std::span<const Procedure> procedures, Day today) {
+                                 std::span<const Procedure> procedures, Day today,
+                                 bool with_later) {
   std::vector<DueItem> items;
   if (car.state != CarState::active) return items;
   const Situation now(car, records, procedures, today);
+  const bool stored = now.standing() != nullptr;
   for (const auto& procedure : procedures) {
-    auto item = due_item(now, procedure);
-    if (!item) continue;
-    if (item->state != DueState::later)
-      for (auto& block : blocks(now, procedure))
-        if (block.hard && !block.same_day) item->blocks.push_back(std::move(block));
-    items.push_back(std::move(*item));
+    const auto& arm = now.judgement(procedure).arm;
+    const bool later =
+        !arm || arm->state == DueState::later || (stored && procedure.rests_in_storage);
+    if (!arm || (later && !with_later)) continue;
+    items.push_back(*due_item(now, procedure));
+    if (!later) items.back().blocks = blocks(now, procedure, true);
   }
   std::sort(items.begin(), items.end(), [](const DueItem& a, const DueItem& b) {
     return std::tie(a.state, a.due, a.procedure) < std::tie(b.state, b.due, b.procedure);

@@ -49,8 +49,10 @@ struct DueItem {
 /// `records`: all records of the car, or at least the newest of each kind (and procedure), all
 /// faults, repairs, parts and storage spans, and those with an odometer reading.
 /// A retired or sold car has nothing due. A procedure that the car's unit is not made for, or
-/// that only follows from others and has no cause, gives no item.
+/// that only follows from others and has no cause, gives no item. Without `with_later` those not
+/// due yet are left out, which is much faster for many cars.
 std::vector<DueItem> what_is_due(const CarSheet& car, std::span<const Record> records,
-                                 std::span<const Procedure> procedures, Day today);
+                                 std::span<const Procedure> procedures, Day today,
+                                 bool with_later = true);
 
 }  // namespace stopledger

@@ -14,17 +14,33 @@ constexpr int long_standing_days =
 
 class Gates {
  public:
-  Gates(const Situation& now, const Procedure& procedure) : now_(now), procedure_(procedure) {}
+  Gates(const Situation& now, const Procedure& procedure, bool standing_only)
+      : now_(now), procedure_(procedure), standing_only_(standing_only) {}
 
   std::vector<Block> all() {
     unit();
     sheet();
     if (procedure_.rests_in_storage) storage();
-    if (procedure_.is_session) session();
-    for (const auto& before : procedure_.prerequisites) prerequisite(before);
+    if (procedure_.is_session) {
+      const auto& common = now_.session_blocks();
+      found_.insert(found_.end(), common.begin(), common.end());
+    }
+    for (const auto& before : procedure_.prerequisites)
+      if (!standing_only_ || (before.hard && before.within_days != 0)) prerequisite(before);
+    if (standing_only_) std::erase_if(found_, [](const Block& b) { return !b.hard || b.same_day; });
     std::stable_sort(found_.begin(), found_.end(), [](const Block& a, const Block& b) {
       return std::pair(!a.hard, a.same_day) < std::pair(!b.hard, b.same_day);
     });
+    return std::move(found_);
+  }
+
+  std::vector<Block> session() {
+    lamp();
+    level();
+    fluid();
+    faults();
+    failed_tests();
+    open_session();
     return std::move(found_);
   }
 
@@ -96,15 +112,6 @@ class Gates {
   const Record* open_failure(std::string_view kind) {
     const Record* newest = now_.history.newest(kind);
     return newest != nullptr && field(*newest, "result") == "fail" ? newest : nullptr;
-  }
-
-  void session() {
-    lamp();
-    level();
-    fluid();
-    faults();
-    failed_tests();
-    open_session();
   }
 
   void lamp() {
@@ -195,7 +202,7 @@ class Gates {
       if (other.is_session || !applies_to(now_.car, other) || other.record_kind == "lamp-check" ||
           other.record_kind == "level-check" || other.record_kind == "fluid-test")
         continue;
-      if (const Record* failed = doings_of(now_.history, other).open_failure()) {
+      if (const Record* failed = now_.judgement(other).doings.open_failure()) {
         auto& block = add("failed-test", failed,
                           fmt::format("{} came out as {} on {}", other.name,
                                       field(*failed, "result"), format_day(failed->day)),
@@ -241,7 +248,7 @@ class Gates {
 
   /// True when nothing of this procedure was ever done since the car or its unit became unknown.
   bool first_ever(const Procedure& proof) {
-    const Record* tested = doings_of(now_.history, proof).done;
+    const Record* tested = now_.judgement(proof).doings.done;
     const Record* done = nullptr;
     for (const Record* r : now_.history.of(procedure_.record_kind))
       if (field(*r, "result") == "exercised") done = r;
@@ -264,14 +271,13 @@ class Gates {
       if (first_ever(*other)) missing(before, *other, nullptr, "is needed first");
       return;
     }
-    const Doings doings = doings_of(now_.history, *other);
-    const auto item = due_item(now_, *other);
+    const auto& [merged, rule, doings, arm] = now_.judgement(*other);
     if (before.within_days) {
       const Record* done = doings.done;
       if (done != nullptr && days_between(done->day, now_.on) <= *before.within_days &&
           doings.open_failure() == nullptr) {
-        if (item && item->state != DueState::later && !item->cause_record.empty())
-          missing(before, *other, done, item->reason);
+        if (arm && arm->state != DueState::later && arm->cause != nullptr)
+          missing(before, *other, done, "is not in order: " + arm->reason());
         return;
       }
       if (*before.within_days == 0)
@@ -283,10 +289,10 @@ class Gates {
                                               format_day(done->day), *before.within_days));
       return;
     }
-    if (!item || item->state == DueState::due || item->state == DueState::later) return;
+    if (!arm || arm->state == DueState::due || arm->state == DueState::later) return;
     missing(before, *other, doings.last(),
-            item->state == DueState::overdue
-                ? fmt::format("is overdue since {}", format_day(item->due.value_or(now_.on)))
+            arm->state == DueState::overdue
+                ? fmt::format("is overdue since {}", format_day(arm->due.value_or(now_.on)))
                 : "has no record");
   }
 
@@ -308,19 +314,26 @@ class Gates {
 
   const Situation& now_;
   const Procedure& procedure_;
+  const bool standing_only_;
   std::vector<Block> found_;
 };
 
 }  // namespace
 
-std::vector<Block> blocks(const Situation& now, const Procedure& procedure) {
-  return Gates(now, procedure).all();
+const std::vector<Block>& Situation::session_blocks() const {
+  static const Procedure any;  // what blocks every session does not depend on which
+  if (!session_blocks_) session_blocks_ = Gates(*this, any, false).session();
+  return *session_blocks_;
+}
+
+std::vector<Block> blocks(const Situation& now, const Procedure& procedure, bool standing_only) {
+  return Gates(now, procedure, standing_only).all();
 }
 
 std::vector<Block> blocks(const CarSheet& car, std::span<const Record> records,
                           std::span<const Procedure> procedures, const Procedure& procedure,
                           Day on) {
-  return blocks(Situation(car, records, procedures, on), procedure);
+  return blocks(Situation(car, records, procedures, on), procedure, false);
 }
 
 }  // namespace stopledger

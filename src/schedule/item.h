@@ -1,5 +1,6 @@
 #pragma once
 
+#include <functional>
 #include <memory>
 #include <optional>
 #include <span>
@@ -11,12 +12,33 @@
 
 namespace stopledger {
 
-/// What the rules look at, put together once for a car and a day. Private to src/schedule.
+/// One way in which a rule can fall due. The words are only made when somebody reads them.
+struct Arm {
+  DueState state = DueState::later;
+  std::optional<Day> opens, due, overdue_after, low, high;
+  const Record* cause = nullptr;
+  std::function<std::string()> reason;
+};
+
+/// What the rules say of one procedure.
+struct Judgement {
+  std::optional<Interval> merged;  ///< of the manual; `rule` may point here
+  const Interval* rule = nullptr;
+  Doings doings;
+  std::optional<Arm> arm;  ///< the most urgent; nothing when it does not apply or has no cause
+};
+
+/// What the rules look at, put together once for a car and a day, with what was found out already.
+/// Private to src/schedule. The procedures asked about are elements of `procedures`.
 class Situation {
  public:
   Situation(const CarSheet& sheet, std::span<const Record> records,
             std::span<const Procedure> library, Day day)
-      : car(sheet), history(records, day), procedures(library), on(day) {}
+      : car(sheet),
+        history(records, day),
+        procedures(library),
+        on(day),
+        judgements_(library.size()) {}
 
   const CarSheet& car;
   const History history;
@@ -36,15 +58,21 @@ class Situation {
   const Storage* standing() const {
     return !storage().empty() && storage().back().end == nullptr ? &storage().back() : nullptr;
   }
+  const Judgement& judgement(const Procedure& procedure) const;
+  /// What blocks every session of this car.
+  const std::vector<Block>& session_blocks() const;
 
  private:
+  mutable std::vector<std::unique_ptr<Judgement>> judgements_;
   mutable std::optional<Use> use_;
   mutable std::optional<std::vector<Storage>> storage_;
+  mutable std::optional<std::vector<Block>> session_blocks_;
 };
 
 /// The item of one procedure, without blocks. Nothing when it doesn't apply or has no cause.
 std::optional<DueItem> due_item(const Situation& now, const Procedure& procedure);
 
-std::vector<Block> blocks(const Situation& now, const Procedure& procedure);
+/// `standing_only`: only hard ones that do not belong to the day itself.
+std::vector<Block> blocks(const Situation& now, const Procedure& procedure, bool standing_only);
 
 }  // namespace stopledger

@@ -62,31 +62,27 @@ Doings doings_of(const History& history, const Procedure& procedure) {
   return doings;
 }
 
-std::optional<Interval> rule_for(const CarSheet& car, const Procedure& procedure) {
-  std::optional<Interval> rule = procedure.interval;
-  bool first = true;
+const Interval* rule_for(const CarSheet& car, const Procedure& procedure,
+                         std::optional<Interval>& merged) {
+  merged.reset();
   for (const auto& manual : car.rules) {
     if (manual.procedure != procedure.id) continue;
-    if (!rule) rule.emplace();
-    if (first) {
-      rule->months.reset();
-      rule->distance_km.reset();
-      // A yearly window can't carry the manual's odd number of months.
-      if (manual.months && *manual.months % 12 != 0) {
-        rule->season_months.clear();
-        rule->keeps_season = false;
-      }
-      rule->basis = "manual, " + manual.where;
+    if (!merged) {
+      merged = procedure.interval.value_or(Interval{});
+      merged->months.reset();
+      merged->distance_km.reset();
+      merged->basis = "manual, " + manual.where;
     }
-    first = false;
     const auto stricter = [](auto& mine, const auto& theirs) {
       if (theirs) mine = mine ? std::min(*mine, *theirs) : *theirs;
     };
-    stricter(rule->months, manual.months);
-    stricter(rule->distance_km, manual.distance_km);
+    stricter(merged->months, manual.months);
+    stricter(merged->distance_km, manual.distance_km);
   }
-  if (rule && !rule->months) rule->season_months.clear();
-  return rule;
+  // A yearly window can't carry the manual's odd number of months.
+  if (merged && merged->months.value_or(1) % 12 != 0) merged->season_months.clear();
+  if (merged) return &*merged;
+  return procedure.interval ? &*procedure.interval : nullptr;
 }
 
 bool applies_to(const CarSheet& car, const Procedure& procedure) {

@@ -2,6 +2,7 @@
 
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "procedure/procedure.h"
@@ -34,8 +35,10 @@ struct Doings {
 Doings doings_of(const History& history, const Procedure& procedure);
 
 /// The rule that holds for this car: the manual's figure where there is one, else the procedure's
-/// interval (common practice). Nothing when neither says anything.
-std::optional<Interval> rule_for(const CarSheet& car, const Procedure& procedure);
+/// interval (common practice). Points at the procedure's own interval or, when the manual changes
+/// it, at `merged`. nullptr when neither says anything.
+const Interval* rule_for(const CarSheet& car, const Procedure& procedure,
+                         std::optional<Interval>& merged);
 
 /// False when the car's unit is of a kind that the procedure is not made for. An unknown kind
 /// gets what is made for every kind.
@@ -44,7 +47,7 @@ bool applies_to(const CarSheet& car, const Procedure& procedure);
 /// A trigger as in Interval::after_records: "repair" (any record of the kind), "repair:unit" (its
 /// flag says yes), "after-run:result=re-flush" (its field says so).
 struct Trigger {
-  std::string kind, field, value;
+  std::string_view kind, field, value;  ///< parts of the text that was parsed
 };
 /// Nothing when the text has no kind or an empty part.
 std::optional<Trigger> parse_trigger(std::string_view text);
