@@ -13,6 +13,7 @@
 #include "base/result.h"
 #include "command/commands.h"
 #include "command/ledger_use.h"
+#include "log/reader.h"
 #include "plan/session.h"
 #include "procedure/library.h"
 #include "record/kinds.h"
@@ -29,7 +30,8 @@ namespace {
 struct PlanOptions {
   std::string car, date, lot_length, lot_width, surface = "wet", recorder, start, place, utc_offset,
                                                 permission, driver, helper, address, html,
-                                                paper = "a4", who, own_procedures;
+                                                paper = "a4", who;
+  std::vector<std::string> recorder_logs;
   std::vector<std::string> overrides;
   double slope_pct = 0.0, speed_kmh = 0.0, ambient_c = 20.0;
   int most_stops = 12;
@@ -125,7 +127,7 @@ SessionRequest request_of(const PlanOptions& options, const Context& context) {
     refuse("--surface", options.surface, "choose one of " + names);
   }
   request.ground = *ground;
-  request.recorder = parse_recorder(options.recorder);
+  if (!options.recorder.empty()) request.recorder = parse_recorder(options.recorder);
   request.lot.slope = options.slope_pct / 100.0;
   if (options.speed_kmh > 0.0) request.speed = from_kmh(options.speed_kmh);
   request.most_stops = options.most_stops;
@@ -179,18 +181,52 @@ void block_on_open_plans(SessionPlan& plan, const Ledger& ledger) {
   }
 }
 
+// Logs that tell what the recorder brings: those named, else those of this car's newest kept check.
+struct Measured {
+  Recorder recorder;
+  std::string from;
+};
+
+Measured measure_recorder(const PlanOptions& options, const Ledger& ledger, const CarSheet& car,
+                          std::span<const Record> records) {
+  ReadOptions reading;
+  reading.car = car.facts;
+  std::vector<Log> logs;
+  for (const std::string& path : options.recorder_logs) logs.push_back(read_log(path, reading));
+  std::string from = fmt::format("{}", fmt::join(options.recorder_logs, ", "));
+  for (auto record = records.rbegin(); logs.empty() && record != records.rend(); ++record) {
+    if (record->kind != "exercise") continue;
+    for (const KeptFile& kept : ledger.logs_of(record->id))
+      logs.push_back(read_log_text(kept.bytes, kept.name, reading));
+    from = fmt::format("the logs of record {}", record->id);
+  }
+  std::vector<SeenRate> rates;
+  for (const Log& log : logs)
+    if (const auto rate = seen_rate(log)) rates.push_back(*rate);
+  if (rates.empty())
+    throw Error(
+        ErrorKind::usage,
+        "--recorder is missing: how many values a second does it bring? Such as \"8/s\"; or "
+        "--recorder-log FILE measures it from an earlier log");
+  return {measured_recorder(rates), from};
+}
+
 void make_plan(const PlanOptions& options, Context& context) {
-  if (options.recorder.empty())
-    throw Error(ErrorKind::usage,
-                "--recorder is missing: how many values a second does it bring? Such as \"8/s\"");
-  const SessionRequest request = request_of(options, context);
-  const auto procedures = load_procedures(
-      options.own_procedures.empty() ? std::nullopt : std::optional(options.own_procedures));
+  SessionRequest request = request_of(options, context);
+  const auto procedures = load_procedures(own_procedures(context));
   Ledger ledger = open_ledger(context, options.save ? Ledger::Mode::write : Ledger::Mode::read);
   const CarSheet car = ledger.car(pick_car(ledger, options.car));
   const auto records = ledger.records_of(car.facts.name);
+  std::string measured;
+  if (options.recorder.empty()) {
+    const Measured found = measure_recorder(options, ledger, car, records);
+    request.recorder = found.recorder;
+    measured = found.from;
+  }
   SessionPlan plan = plan_session(car, records, procedures, request);
   block_on_open_plans(plan, ledger);
+  if (!measured.empty())
+    plan.notes.push_back(fmt::format("The recorder's budget is measured from {}.", measured));
   const PlanTexts texts = texts_of(plan, procedures);
   const std::string html =
       plan_html(plan, texts, options.paper == "a4" ? Paper::a4 : Paper::letter);
@@ -418,6 +454,9 @@ void add_plan(CLI::App& app, Context& context) {
   plan->add_option("--surface", options->surface, "wet, dry, gravel, snow, ... (wet)");
   plan->add_option("--recorder", options->recorder,
                    "its budget: \"8/s\", \"5/s each\", \"10/s block\"");
+  plan->add_option("--recorder-log", options->recorder_logs,
+                   "measure the budget from earlier logs (else from this car's newest kept check)")
+      ->type_name("FILE");
   plan->add_option("--speed", options->speed_kmh, "entry speed wanted, km/h")
       ->check(within(20.0, 60.0));
   plan->add_option("--max-stops", options->most_stops, "most ABS stops in the session (12)")
@@ -433,7 +472,6 @@ void add_plan(CLI::App& app, Context& context) {
   plan->add_option("--address", options->address, "of the lot, for an emergency call");
   plan->add_option("--override", options->overrides,
                    "NAME=REASON: go on in spite of a block; kept");
-  plan->add_option("--procedures", options->own_procedures, "folder of your own procedures");
   plan->add_flag("--json", options->json, "one JSON document instead of text");
   plan->add_option("--html", options->html, "write the sheet for printing")->type_name("FILE");
   plan->add_option("--paper", options->paper, "a4 or letter")

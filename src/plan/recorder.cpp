@@ -85,6 +85,22 @@ Recorder parse_recorder(std::string_view text) {
   return recorder;
 }
 
+std::optional<SeenRate> seen_rate(const Log& log) {
+  std::vector<double> rates, rows_per_sample;
+  for (const Channel& channel : log.channels) {
+    if (!channel.rate_hz || channel.samples == 0) continue;
+    rates.push_back(*channel.rate_hz);
+    rows_per_sample.push_back(static_cast<double>(log.rows) / static_cast<double>(channel.samples));
+  }
+  if (rates.empty()) return std::nullopt;
+  const auto median = [](std::vector<double>& values) {
+    const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
+    std::nth_element(values.begin(), middle, values.end());
+    return *middle;
+  };
+  return SeenRate{static_cast<int>(rates.size()), median(rates), median(rows_per_sample) > 1.5};
+}
+
 Recorder measured_recorder(std::span<const SeenRate> logs) {
   assert(!logs.empty());
   const auto [fewest, most] = std::minmax_element(

@@ -5,6 +5,8 @@
 #include <string>
 #include <string_view>
 
+#include "log/log.h"
+
 namespace stopledger {
 
 /// How many values a recorder brings, and how they are shared among channels.
@@ -35,6 +37,10 @@ struct SeenRate {
   double rate_hz = 0.0;        ///< median over the channels
   bool reads_in_turn = false;  ///< the log shows that cells were read one after another
 };
+
+/// What a log shows of its recorder; nothing when no channel has a rate. Rows that outnumber each
+/// channel's fresh samples mean that its cells were read in turn.
+std::optional<SeenRate> seen_rate(const Log& log);
 
 /// The budget that earlier logs show. Several logs with different numbers of channels tell a shared
 /// budget from one per channel; a single log is never credited with more than it shows, unless it

@@ -41,3 +41,25 @@ TEST_CASE("earlier logs tell the kind of budget", "[plan][recorder]") {
   CHECK(measured_recorder(polled).kind == Recorder::Kind::total);
   CHECK(measured_recorder(polled).rate_hz == Approx(9.0));
 }
+
+TEST_CASE("a log shows how its recorder was shared", "[plan][recorder]") {
+  Log log;
+  log.rows = 600;
+  for (const Corner corner : all_corners) {
+    Channel channel;
+    channel.role = Role::at(QuantityKind::outlet, corner);
+    channel.rate_hz = 2.0;
+    channel.samples = 150;  // a fourth of the rows: read in turn
+    log.channels.push_back(channel);
+  }
+  const auto polled = seen_rate(log);
+  REQUIRE(polled);
+  CHECK(polled->channels == 4);
+  CHECK(polled->reads_in_turn);
+  CHECK(measured_recorder(std::vector{*polled}).rate_hz == Approx(8.0));
+  log.rows = 150;  // every row renews every channel
+  CHECK_FALSE(seen_rate(log)->reads_in_turn);
+  CHECK(measured_recorder(std::vector{*seen_rate(log)}).kind == Recorder::Kind::each);
+  log.channels.clear();
+  CHECK_FALSE(seen_rate(log));
+}
