@@ -12,7 +12,7 @@ RunForecast forecast_run(const CarFacts& car, const Ground& ground, MetresPerSec
   const model::StopForecast stops = model::forecast_stop(car, surface, to_kmh(entry), draws, seed);
   RunForecast forecast;
   forecast.stop_s = stops.duration_s(0.5);
-  forecast.cycle_rate_hz = stops.cycle_rate_hz(Corner::fl, 0.5);
+  forecast.answer_rate_hz = ground.answer_rate_hz;
   for (const model::StopDraw& draw : stops.draws)
     for (const Corner corner : all_corners) {
       forecast.releases[corner].push_back(draw.outlet_on_s[corner]);

@@ -17,7 +17,7 @@ using Pulses = std::vector<double>;
 /// from what is not known of the car, the controller and the friction.
 struct RunForecast {
   double stop_s = 0.0;                      ///< brake to standstill, median
-  double cycle_rate_hz = 0.0;               ///< releases a second of a front wheel, median
+  double answer_rate_hz = 0.0;              ///< of the ground: least looks a second at a wheel
   PerCorner<std::vector<Pulses>> releases;  ///< outlet on
   PerCorner<std::vector<int>> release_counts;
   std::string basis;  ///< where the figures come from, one sentence

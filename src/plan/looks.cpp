@@ -5,9 +5,6 @@
 namespace stopledger {
 namespace {
 
-// Answers are judged on the swing of the slip: a cycle takes more than the two points that are the
-// sampling theorem's bare minimum (chosen; see tests/plan/promise_test.cpp).
-constexpr double points_per_cycle = 2.5;
 constexpr double any_gap_s = 1e6;
 constexpr int answers_needed = 2;  // one can be a bump in the road
 
@@ -49,7 +46,7 @@ std::vector<Look> session_looks(const CarFacts& car, const RunForecast& forecast
     for (const int count : forecast.release_counts[weakest])
       swings.emplace_back(static_cast<std::size_t>(count), any_gap_s);
     looks.push_back({role, std::move(corners), std::move(swings), answers_needed,
-                     points_per_cycle * forecast.cycle_rate_hz});
+                     forecast.answer_rate_hz, answer_stops});
   };
   for (const Corner front : {Corner::fl, Corner::fr})
     if (channels != 1) answer(Role::at(QuantityKind::wheel_speed, front), {front}, front);

@@ -71,7 +71,9 @@ class Looks {
     for (const auto& [mask, stops] : kinds)
       if ((mask >> look & 1U) != 0 && stops > 0)
         if (const auto* seen = stop_of(look, mask); !seen->empty()) parts.emplace_back(seen, stops);
-    if (parts.empty()) return 0.0;
+    int stops = 0;
+    for (const auto& [stop, count] : parts) stops += count;
+    if (stops == 0 || stops < looks_[look].least_stops) return 0.0;
     double caught = 0.0;
     const std::size_t draws = parts.front().first->size();
     for (std::size_t d = 0; d < draws; ++d) {
@@ -303,7 +305,9 @@ RecordingPlan plan_recording(std::span<const Look> wanted, const Recorder& recor
 
 double look_chance(const Look& look, const Recorder& recorder, int columns, int stops) {
   const auto interval = recorder.interval_s(columns);
-  if (!interval || *interval * look.least_rate_hz > 1.0 || look.draws.empty()) return 0.0;
+  if (!interval || *interval * look.least_rate_hz > 1.0 || stops < look.least_stops ||
+      look.draws.empty())
+    return 0.0;
   double caught = 0.0;
   for (const Pulses& pulses : look.draws) {
     Seen seen(static_cast<std::size_t>(look.needed), 0.0);

@@ -18,6 +18,7 @@ struct Look {
   std::vector<Pulses> draws;    ///< what there is to see in one stop, as it may turn out
   int needed = 1;               ///< how many of them
   double least_rate_hz = 0.0;   ///< slower than this shows nothing; 0: any rate will do
+  int least_stops = 1;          ///< fewer show nothing, however they turn out
 };
 
 /// Stops that are recorded with the same columns.

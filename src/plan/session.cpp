@@ -124,22 +124,31 @@ std::vector<Help> find_helps(const SessionPlan& plan, const CarFacts& car) {
   return helps;
 }
 
+// Where no log can show the wheels' answers, one stop records their speeds all the same.
 void add_witness_run(SessionPlan& plan) {
   const bool no_answers = std::any_of(
       plan.recording.unreachable.begin(), plan.recording.unreachable.end(),
       [&](std::size_t i) { return plan.looks[i].role.quantity == QuantityKind::wheel_speed; });
-  if (!no_answers || plan.recording.stops() >= plan.request.most_stops - 1) return;
+  if (!no_answers) return;
+  plan.notes.push_back(fmt::format(
+      "To see a wheel answer on this surface takes {:.0f} looks a second at each wheel, more than "
+      "this recorder brings: expect \"commanded\" at best, unless a helper or a camera sees the "
+      "wheels.",
+      plan.forecast.answer_rate_hz));
   RunKind run{.looks = {}, .columns = {}, .interval_s = 0.0, .stops = 1};
   for (const Look& look : plan.looks)
     if (look.role.quantity == QuantityKind::wheel_speed) run.columns.push_back(look.role);
   const auto interval = plan.request.recorder.interval_s(static_cast<int>(run.columns.size()));
   if (!interval) return;
+  if (plan.recording.stops() + 1 >= plan.request.most_stops) {
+    SessionRequest less = plan.request;
+    --less.most_stops;
+    plan.recording = record_with(plan.looks, less, less.recorder);
+  }
   run.interval_s = *interval;
   plan.recording.runs.push_back(std::move(run));
   plan.notes.push_back(
-      "This recorder is too slow to show how a wheel answers a release: expect \"commanded\" at "
-      "best, unless a helper or a camera sees the wheels. The last run records the four wheel "
-      "speeds all the same: a wheel that locks would show.");
+      "The last run records the wheel speeds all the same: a wheel that locks would show.");
 }
 
 void sort_in(SessionPlan& plan, Block found) {

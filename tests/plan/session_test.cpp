@@ -53,7 +53,7 @@ Example in_order() {
   request.today = request.day = *parse_day("2026-05-16");
   request.lot_length = Metres(160.0);
   request.lot_width = Metres(40.0);
-  request.recorder = parse_recorder("20/s each");
+  request.recorder = parse_recorder("30/s each");
   request.permission = "club, 2026-05-01";
   request.draws = 8;  // what is checked here does not hang on the chances' third digit
   return example;
@@ -249,7 +249,7 @@ TEST_CASE("a first exercise is gentler", "[plan][session]") {
 
 TEST_CASE("columns follow the unit's layout", "[plan][looks]") {
   RunForecast forecast;
-  forecast.cycle_rate_hz = 4.0;
+  forecast.answer_rate_hz = 10.0;
   const auto columns = [&](UnitKind kind, int channels, int sensors) {
     CarFacts car;
     car.unit_kind = kind;
