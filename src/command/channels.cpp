@@ -2,12 +2,15 @@
 #include <fmt/ostream.h>
 
 #include <CLI/CLI.hpp>
+#include <algorithm>
 #include <fstream>
 #include <memory>
+#include <optional>
 #include <ostream>
 
 #include "base/error.h"
 #include "command/commands.h"
+#include "command/progress.h"
 #include "log/channel_map.h"
 #include "log/reader.h"
 
@@ -22,6 +25,42 @@ std::string first_values(const Channel& channel) {
   return text;
 }
 
+/// True when the log has that quantity at the corner or, for a rear one, on the rear axle.
+bool has(const Log& log, QuantityKind quantity, Corner corner) {
+  return log.find(Role::at(quantity, corner)) != nullptr ||
+         (!is_front(corner) && log.find(Role::rear(quantity)) != nullptr);
+}
+
+bool has_any(const Log& log, QuantityKind quantity) {
+  return std::any_of(log.channels.begin(), log.channels.end(),
+                     [&](const Channel& c) { return c.role.quantity == quantity; });
+}
+
+/// What the log cannot show because a channel is missing.
+void print_missing(const Log& log, std::ostream& out) {
+  std::string wheels, releases;
+  for (const Corner corner : all_corners) {
+    const std::string name(corner_name(corner));
+    if (!has(log, QuantityKind::wheel_speed, corner) &&
+        !has(log, QuantityKind::wheel_pressure, corner))
+      wheels += " " + name;
+    if (!has(log, QuantityKind::outlet, corner) && !has(log, QuantityKind::valve, corner))
+      releases += " " + name;
+  }
+  if (!wheels.empty())
+    fmt::print(out, "  missing: wheel speed at{}: the wheel's answer cannot be seen there\n",
+               wheels);
+  if (!releases.empty())
+    fmt::print(out, "  missing: outlet valve at{}: releases are not seen as commands there\n",
+               releases);
+  if (!has_any(log, QuantityKind::pump))
+    fmt::print(out, "  missing: pump: nothing can be said of it\n");
+  if (!has_any(log, QuantityKind::isolation) && !has_any(log, QuantityKind::prime))
+    fmt::print(out,
+               "  missing: isolation and prime valves: nothing can be said of them (cars with "
+               "traction or stability control)\n");
+}
+
 void print_channels(const Log& log, std::ostream& out) {
   fmt::print(out, "{}: {} rows, {:.1f} s, {} segment{}\n", log.file, log.rows, log.duration_s,
              log.segments.size(), log.segments.size() == 1 ? "" : "s");
@@ -31,6 +70,7 @@ void print_channels(const Log& log, std::ostream& out) {
                channel.rate_hz ? fmt::format("{:.3g} Hz", *channel.rate_hz) : "-",
                channel.unit_known ? channel.unit : channel.unit + "?", channel.column,
                channel.recognised_by, first_values(channel));
+  print_missing(log, out);
   for (const auto& column : log.unused_columns) fmt::print(out, "  not used: \"{}\"\n", column);
   for (const auto& note : log.notes) fmt::print(out, "  note: {}\n", note);
   for (const auto& defect : log.defects)
@@ -50,7 +90,13 @@ void run_channels(const ChannelsOptions& options, Context& context) {
     map = read_channel_map(options.map);
     reading.map = &map;
   }
-  const Log log = read_log(options.log, reading);
+  std::optional<Log> read;
+  {
+    Progress progress(context);
+    reading.progress = progress.reporter();
+    read = read_log(options.log, reading);
+  }
+  const Log& log = *read;
   print_channels(log, context.out);
   if (!options.write_map.empty()) {
     std::ofstream file(options.write_map, std::ios::binary);

@@ -13,6 +13,7 @@
 #include "base/version.h"
 #include "command/commands.h"
 #include "command/ledger_use.h"
+#include "command/progress.h"
 #include "log/channel_map.h"
 #include "log/reader.h"
 #include "procedure/library.h"
@@ -113,7 +114,10 @@ void run_check(const CheckOptions& options, Context& context) {
   for (const std::string& path : options.logs) {
     if (options.save && path == "-")
       throw Error(ErrorKind::usage, "--save cannot keep standard input: give the log as a file");
+    Progress progress(context);
+    reading.progress = progress.reporter();
     logs.push_back(read_log(path, reading));
+    reading.progress = {};
   }
   const CheckOutcome outcome =
       check_logs(logs, car, procedure ? &*procedure->expectation : nullptr);

@@ -20,6 +20,8 @@ namespace {
 constexpr double impossible_mps = 120.0;
 /// A tyre radius to scale by when nothing tells it; slip is a ratio and does not need it.
 constexpr double assumed_radius_m = 0.30;
+/// Teeth of a sensor ring to scale by when nothing tells them (from memory: 40 to 60 are usual).
+constexpr double assumed_teeth = 48.0;
 
 struct Rates {
   double period = 1.0;  // filled cells per renewal
@@ -163,6 +165,9 @@ class Finisher {
                                           const Role& role) const;
   Scale state_scale(const Column& column, const Track& track, QuantityKind quantity);
   std::optional<Scale> number_scale(const Column& column, const Track& track, Channel& channel);
+  [[nodiscard]] static bool counts_pulses(const Column& column, const Channel& channel);
+  void speed_from_counter(Channel& channel, const Track& track);
+  void judge_satellite_delay();
   void build(const Claim& claim, const Rates& rates);
   [[nodiscard]] const Column& column_of(std::size_t track) const {
     return layout_.columns[gather_.columns()[track]];
@@ -176,7 +181,8 @@ class Finisher {
   const ReadOptions& options_;
   Log& log_;
   std::vector<Claim> claims_;
-  std::set<std::string> taken_;  // headers that became channels
+  const ChannelMapEntry* entry_ = nullptr;  // of the claim that is being built
+  std::set<std::string> taken_;             // headers that became channels
 };
 
 std::optional<Role> Finisher::role_by_values(const Column& column, const Track& track) const {
@@ -348,6 +354,22 @@ std::optional<Scale> Finisher::number_scale(const Column& column, const Track& t
     channel.unit_known = false;
     note(fmt::format("\"{}\" has no unit; read as {} {}", column.header, unit_text, why));
   };
+  if (quantity == Q::wheel_speed && counts_pulses(column, channel)) {
+    channel.unit_known = true;
+    if (channel.unit.empty()) channel.unit = "pulses";
+    const auto* entry = entry_;
+    if (entry != nullptr && entry->metres_per_pulse) {
+      scale.factor = *entry->metres_per_pulse;
+      return scale;
+    }
+    const auto teeth = entry != nullptr && entry->pulses_per_turn ? entry->pulses_per_turn
+                                                                  : options_.car.sensor_teeth;
+    const auto radius = options_.car.rolling_radius_m;
+    channel.unit_known = teeth.has_value() && radius.has_value();
+    scale.factor =
+        2.0 * std::numbers::pi * radius.value_or(assumed_radius_m) / teeth.value_or(assumed_teeth);
+    return scale;
+  }
   if (column.unit && column.unit->dimension != Dimension::other) {
     scale.factor = column.unit->factor;
     scale.offset = column.unit->offset;
@@ -358,7 +380,7 @@ std::optional<Scale> Finisher::number_scale(const Column& column, const Track& t
       channel.unit_known = radius.has_value();
     } else if (quantity == Q::wheel_speed && dimension == Dimension::frequency) {
       const double radius = options_.car.rolling_radius_m.value_or(assumed_radius_m);
-      const double teeth = options_.car.sensor_teeth.value_or(48.0);
+      const double teeth = options_.car.sensor_teeth.value_or(assumed_teeth);
       scale.factor *= 2.0 * std::numbers::pi * radius / teeth;
       channel.unit_known =
           options_.car.rolling_radius_m.has_value() && options_.car.sensor_teeth.has_value();
@@ -441,6 +463,7 @@ void Finisher::build(const Claim& claim, const Rates& rates) {
   channel.column = column.header;
   channel.unit = column.unit_text;
   channel.recognised_by = column.wording.matched;
+  entry_ = claim.entry;
   const auto quantity = channel.role.quantity;
   const bool state = is_state(quantity);
   std::optional<Scale> scale;
@@ -489,7 +512,8 @@ void Finisher::build(const Claim& claim, const Rates& rates) {
         value = raw > *scale->second_threshold ? 2.0 : raw > *scale->threshold ? 1.0 : 0.0;
       else if (scale->threshold)
         value = raw > *scale->threshold ? 1.0 : 0.0;
-      if (speed && column.unit && std::abs(value) > impossible_mps) {
+      if (speed && column.unit && !counts_pulses(column, channel) &&
+          std::abs(value) > impossible_mps) {
         ++impossible;
         continue;
       }
@@ -498,6 +522,8 @@ void Finisher::build(const Claim& claim, const Rates& rates) {
     channel.series.t_s.push_back(track.t[i]);
     channel.series.value.push_back(value);
   }
+  if (quantity == QuantityKind::wheel_speed && counts_pulses(column, channel))
+    speed_from_counter(channel, track);
   if (impossible > 0)
     log_.defects.push_back(
         {0, impossible,
@@ -511,6 +537,109 @@ void Finisher::build(const Claim& claim, const Rates& rates) {
   if (channel.samples < 2) channel.rate_hz.reset();
   log_.channels.push_back(std::move(channel));
   taken_.insert(column.header);
+}
+
+bool Finisher::counts_pulses(const Column& column, const Channel& channel) {
+  if (column.unit && column.unit->dimension == Dimension::count) return true;
+  if (column.unit) return false;
+  const bool by_map = std::any_of(column.entries.begin(), column.entries.end(), [](const auto* e) {
+    return e->pulses_per_turn || e->metres_per_pulse;
+  });
+  return by_map || (column.wording.pulses && channel.role.quantity == QuantityKind::wheel_speed);
+}
+
+/// Speed from a running count of pulses: metres counted between two samples over the time between
+/// them, placed in its middle. A count that falls has wrapped at the next power of two (or was
+/// reset, which would be an impossible speed and is left out).
+void Finisher::speed_from_counter(Channel& channel, const Track& track) {
+  auto& [t, metres] = channel.series;
+  if (t.size() < 2) return;
+  double wrap = 256.0;
+  while (wrap <= track.max) wrap *= 256.0;
+  const double scale = track.max > track.min ? (*std::max_element(metres.begin(), metres.end()) -
+                                                *std::min_element(metres.begin(), metres.end())) /
+                                                   (track.max - track.min)
+                                             : 0.0;
+  Series speed;
+  for (std::size_t i = 1; i < t.size(); ++i) {
+    const double dt = t[i] - t[i - 1];
+    double d = metres[i] - metres[i - 1];
+    if (d < 0.0) d += wrap * scale;
+    if (dt <= 0.0 || d / dt > impossible_mps) continue;
+    speed.t_s.push_back(0.5 * (t[i] + t[i - 1]));
+    speed.value.push_back(d / dt);
+  }
+  channel.series = std::move(speed);
+  if (channel.quantum && channel.rate_hz) *channel.quantum *= *channel.rate_hz;
+  note(fmt::format("\"{}\" counts pulses; read as a count that wraps at {:.0f}", channel.column,
+                   wrap));
+}
+
+/// A satellite receiver reports late. Its delay is what brings its speed closest to the car's.
+void Finisher::judge_satellite_delay() {
+  Channel* satellite = nullptr;
+  const Channel* own = nullptr;
+  for (auto& channel : log_.channels) {
+    if (channel.role.quantity == QuantityKind::satellite_speed) satellite = &channel;
+    const bool wheel = channel.role.quantity == QuantityKind::wheel_speed;
+    if (channel.role.quantity == QuantityKind::vehicle_speed || (wheel && own == nullptr))
+      own = &channel;
+  }
+  if (satellite == nullptr) return;
+  const auto unknown = [&](const char* why) {
+    note(
+        fmt::format("\"{}\" comes from a satellite receiver and may be late by a second or two; "
+                    "its delay is not known ({})",
+                    satellite->column, why));
+  };
+  if (own == nullptr) return unknown("no other speed to compare with");
+  const auto& s = satellite->series;
+  const auto& c = own->series;
+  if (s.size() < 20 || c.size() < 20) return unknown("too few samples");
+  const auto own_at = [&](double t) {
+    const auto after = std::lower_bound(c.t_s.begin(), c.t_s.end(), t);
+    if (after == c.t_s.begin() || after == c.t_s.end()) return std::nan("");
+    const auto i = static_cast<std::size_t>(after - c.t_s.begin());
+    const double span = c.t_s[i] - c.t_s[i - 1];
+    if (span > 2.0) return std::nan("");
+    const double share = span > 0.0 ? (t - c.t_s[i - 1]) / span : 1.0;
+    return c.value[i - 1] + share * (c.value[i] - c.value[i - 1]);
+  };
+  // At most this many samples are compared, spread over the log.
+  const std::size_t stride = std::max<std::size_t>(1, s.size() / 4000);
+  double best = 0.0, best_error = 1e300, error_at_zero = 0.0, spread = 0.0;
+  for (int step = -10; step <= 60; ++step) {  // -0.5 s to 3 s
+    const double delay = 0.05 * step;
+    double error = 0.0, change = 0.0;
+    std::size_t n = 0;
+    for (std::size_t i = 0; i < s.size(); i += stride) {
+      const double a = own_at(s.t_s[i] - delay), b = own_at(s.t_s[i] - delay - 1.0);
+      // Only where the speed changes can a delay be seen.
+      if (std::isnan(a) || std::isnan(b) || std::abs(a - b) < 0.5) continue;
+      error += std::abs(s.value[i] - a);
+      change += std::abs(a - b);
+      ++n;
+    }
+    if (n < 10) return unknown("the speed hardly changes");
+    error /= static_cast<double>(n);
+    if (step == 0) {
+      error_at_zero = error;
+      spread = change / static_cast<double>(n);
+    }
+    if (error < best_error) {
+      best_error = error;
+      best = delay;
+    }
+  }
+  if (best_error > 0.5 * spread && best_error > 1.0)
+    return unknown("it does not follow the other speed");
+  satellite->read_skew_s = -best;
+  satellite->time_uncertainty_s = std::max(satellite->time_uncertainty_s, 0.1);
+  if (best >= 0.15)
+    note(
+        fmt::format("\"{}\" is late by {:.2f} s against \"{}\" (mean difference {:.2f} m/s, {:.2f} "
+                    "m/s as it stands)",
+                    satellite->column, best, own->column, best_error, error_at_zero));
 }
 
 void Finisher::rescale(Channel& channel, double factor) {
@@ -564,9 +693,9 @@ void Finisher::settle_speed_units() {
       if (factor) {
         rescale(*channel, *factor);
         channel->unit_known = true;
-        note(fmt::format("\"{}\" in {}: scaled to \"{}\" (rolling radius {:.3f} m)",
+        note(fmt::format("\"{}\" in {}: scaled to \"{}\" (as a rolling radius of {:.3f} m would)",
                          channel->column, channel->unit, known->column,
-                         assumed_radius_m * *factor));
+                         options_.car.rolling_radius_m.value_or(assumed_radius_m) * *factor));
       } else {
         note(
             fmt::format("\"{}\" in {}: rolling radius not known, scaled with {:.2f} m; slip does "
@@ -634,6 +763,7 @@ void Finisher::run() {
     note("rows repeat old values; truly renewed: " + list);
   }
   settle_speed_units();
+  judge_satellite_delay();
   for (std::size_t i = 0; i < layout_.columns.size(); ++i) {
     const auto& column = layout_.columns[i];
     if (!column.wording.question.empty() && !column.unused)

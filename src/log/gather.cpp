@@ -75,7 +75,11 @@ Gather::Gather(const Layout& layout, std::vector<std::size_t> columns)
     if (!column.wording.role) continue;
     auto& cursor = cursors_[k];
     const auto quantity = column.wording.role->quantity;
-    if (quantity == QuantityKind::wheel_speed || quantity == QuantityKind::vehicle_speed) {
+    const bool pulses =
+        column.wording.pulses || (column.unit && column.unit->dimension == Dimension::count);
+    if (pulses) {
+      // A count's slope is no slowing.
+    } else if (quantity == QuantityKind::wheel_speed || quantity == QuantityKind::vehicle_speed) {
       cursor.watch = Watch::speed;
       // Without a unit: km/h, the smallest of the readings' slopes but one; it only decides what
       // is kept in full.

@@ -30,7 +30,8 @@ class Cutter {
   bool next(std::string& text, std::size_t& whole, bool& last) {
     if (ended_) return false;
     std::size_t filled = rest_.size();
-    if (text.size() < std::max(filled, piece_bytes)) text.resize(std::max(filled, piece_bytes));
+    const std::size_t room = more_ ? std::max(filled, piece_bytes) : filled;
+    if (text.size() < room) text.resize(room);
     std::copy(rest_.begin(), rest_.end(), text.begin());
     for (;;) {
       while (more_ && filled < text.size()) {

@@ -37,10 +37,11 @@ Log read_source(std::unique_ptr<Source> packed, const std::string& name,
   TextStream stream(source);
   Log log;
   log.file = name;
-  std::string text(head_bytes, '\0');
+  std::string text;
   std::size_t filled = 0;
   bool more = true;
-  while (more && filled < text.size()) {
+  while (more && filled < head_bytes) {
+    if (filled == text.size()) text.resize(std::clamp(4 * filled, std::size_t{16384}, head_bytes));
     const std::size_t n = stream.read(std::span(text).subspan(filled));
     filled += n;
     more = n > 0;

@@ -715,6 +715,7 @@ Wording read_one(const std::string& header, const std::optional<Unit>& unit, con
   auto& place = reading.place;
   wording.matched = join(reading.words);
   wording.says_date = says[k_date];
+  wording.pulses = says[k_count_];
   wording.says_time = says[k_time] && !says[k_brake] && !says[k_abs] && !says[k_speed];
 
   if (place.driver != place.passenger && place.left == place.right) {

@@ -21,6 +21,7 @@ struct Wording {
   bool says_date = false;
   bool valve_unspecified = false;  ///< a wheel's valve, but not which: its values must decide
   bool place_only = false;         ///< a wheel is named and nothing else: unit and values decide
+  bool pulses = false;             ///< the words speak of pulses or counts
   bool isolation_word = false;  ///< "isolation" at a wheel: an inlet only if three or four are so
 };
 

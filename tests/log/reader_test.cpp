@@ -1,6 +1,8 @@
 #include "log/reader.h"
 
 #include <catch2/catch.hpp>
+#include <cmath>
+#include <cstdio>
 
 #include "base/error.h"
 
@@ -73,4 +75,59 @@ TEST_CASE("a file that is no recording is refused", "[log][reader][error]") {
                   Error);
   CHECK_THROWS_AS(read_log("/", {}), Error);
   CHECK_THROWS_AS(read_log("/no/such/file.csv", {}), Error);
+}
+
+TEST_CASE("wheel speeds come from running pulse counts that wrap", "[log][reader][pulses]") {
+  // 36 km/h = 10 m/s; 48 teeth on 2 m of rolling circumference: 240 pulses a second, so an
+  // eight-bit count wraps about once a second.
+  std::string text = "Time (s),FL wheel pulses,Vehicle speed (km/h)\n";
+  for (int i = 0; i < 60; ++i)
+    text += std::to_string(i * 0.05) + "," + std::to_string(12 * i % 256) + ",36\n";
+  SECTION("scaled by the car's teeth and radius") {
+    ReadOptions options;
+    options.car.sensor_teeth = 48;
+    options.car.rolling_radius_m = 1.0 / 3.14159265358979;
+    const auto log = read_log_text(text, "test.csv", options);
+    const auto& speed = channel(log, "wheel_speed.FL");
+    CHECK(speed.unit_known);
+    REQUIRE(speed.series.size() == 59);
+    for (const double v : speed.series.value) CHECK(v == Approx(10.0).epsilon(1e-3));
+  }
+  SECTION("scaled to another speed where they are not known, and said so") {
+    const auto log = read(text);
+    const auto& speed = channel(log, "wheel_speed.FL");
+    CHECK(speed.unit_known);
+    for (const double v : speed.series.value) CHECK(v == Approx(10.0).epsilon(1e-3));
+    std::string notes;
+    for (const auto& note : log.notes) notes += note;
+    CHECK(notes.find("scaled to") != std::string::npos);
+    CHECK(notes.find("wraps at 256") != std::string::npos);
+  }
+}
+
+TEST_CASE("a late satellite speed is found late", "[log][reader][satellite]") {
+  std::string text = "Time (s),Vehicle speed (km/h),GPS speed (km/h)\n";
+  const auto speed = [](double t) { return 40.0 + 20.0 * std::sin(t / 4.0); };
+  double held = 0.0;
+  for (int i = 0; i < 1200; ++i) {
+    const double t = 0.1 * i;
+    if (i % 10 == 0) held = speed(t - 1.3);  // once a second, 1.3 s late
+    char line[96];
+    std::snprintf(line, sizeof line, "%.1f,%.2f,%.2f\n", t, speed(t), held);
+    text += line;
+  }
+  const auto log = read(text);
+  const auto& satellite = channel(log, "satellite_speed");
+  CHECK(*satellite.rate_hz == Approx(1.0).epsilon(0.05));
+  CHECK(satellite.read_skew_s == Approx(-1.3).margin(0.15));
+  bool said = false;
+  for (const auto& note : log.notes) said = said || note.find("is late by") != std::string::npos;
+  CHECK(said);
+}
+
+TEST_CASE("a satellite speed with nothing to compare is said to be of unknown delay",
+          "[log][reader][satellite]") {
+  const auto log = read("Time (s),GPS speed (km/h)\n0,10\n1,11\n2,12\n");
+  REQUIRE_FALSE(log.notes.empty());
+  CHECK(log.notes[0].find("delay is not known") != std::string::npos);
 }
