@@ -7,59 +7,16 @@
 #include <set>
 
 #include "base/error.h"
+#include "record/brief.h"
 #include "record/car_sheet.h"
 #include "record/digest.h"
 #include "record/kinds.h"
 #include "record/ledger_file.h"
+#include "record/record_row.h"
 
 namespace stopledger {
 
 namespace {
-
-#define STOPLEDGER_RECORD_COLUMNS                                                              \
-  "SELECT r.id, e.uid, c.name, r.kind, r.day, r.odometer_km, r.odometer, r.who, r.signed_by, " \
-  "r.note, e.at, e.who, "                                                                      \
-  "(SELECT s.uid FROM entry s WHERE s.id = r.supersedes), "                                    \
-  "(SELECT s.uid FROM record n JOIN entry s ON s.id = n.id WHERE n.supersedes = r.id "         \
-  " ORDER BY n.id DESC LIMIT 1), "                                                             \
-  "(SELECT x.reason FROM removal x WHERE x.record = r.id ORDER BY x.id LIMIT 1) "              \
-  "FROM record r JOIN entry e ON e.id = r.id JOIN car c ON c.id = r.car "
-
-Day day_of(const std::string& text) {
-  const auto day = parse_day(text);
-  if (!day) throw Error(ErrorKind::ledger, fmt::format("\"{}\" in the ledger is no day", text));
-  return *day;
-}
-
-Record read_record(LedgerFile& file, SQLite::Statement& row) {
-  Record record;
-  record.id = row.getColumn(0).getInt64();
-  record.uid = row.getColumn(1).getString();
-  record.car = row.getColumn(2).getString();
-  record.kind = row.getColumn(3).getString();
-  record.day = day_of(row.getColumn(4).getString());
-  if (!row.getColumn(5).isNull()) record.odometer_km = row.getColumn(5).getDouble();
-  record.odometer_written = row.getColumn(6).getString();
-  record.who = row.getColumn(7).getString();
-  record.signed_by = row.getColumn(8).getString();
-  record.note = row.getColumn(9).getString();
-  record.entered_at = row.getColumn(10).getString();
-  record.entered_by = row.getColumn(11).getString();
-  if (!row.getColumn(12).isNull()) record.supersedes = row.getColumn(12).getString();
-  if (!row.getColumn(13).isNull()) record.superseded_by = row.getColumn(13).getString();
-  if (!row.getColumn(14).isNull()) {
-    record.removed = true;
-    record.removal_reason = row.getColumn(14).getString();
-  }
-  const auto fields = file.prepared("SELECT name, written, value FROM field WHERE record = ?");
-  fields->bind(1, record.id);
-  while (fields->executeStep()) {
-    FieldValue value{fields->getColumn(1).getString(), std::nullopt};
-    if (!fields->getColumn(2).isNull()) value.normalised = fields->getColumn(2).getDouble();
-    record.fields[fields->getColumn(0).getString()] = value;
-  }
-  return record;
-}
 
 struct CarRow {
   std::int64_t id = 0;
@@ -131,16 +88,6 @@ std::int64_t insert_record(LedgerFile& file, const Record& record,
   return id;
 }
 
-Record record_with(LedgerFile& file, std::int64_t id) {
-  const auto select = file.prepared(STOPLEDGER_RECORD_COLUMNS "WHERE r.id = ?");
-  select->bind(1, id);
-  if (!select->executeStep())
-    throw Error(ErrorKind::usage, fmt::format("there is no record #{} in {}; stopledger history "
-                                              "shows the numbers",
-                                              id, file.path));
-  return read_record(file, *select.operator->());
-}
-
 /// Refuses a record that does not stand any more.
 Record standing_record(LedgerFile& file, std::int64_t id) {
   auto record = record_with(file, id);
@@ -177,7 +124,7 @@ Newest read_newest(SQLite::Statement& row) {
                 .kind = row.getColumn(1).getString(),
                 .subject = row.getColumn(2).getString(),
                 .result = row.getColumn(3).getString(),
-                .day = day_of(row.getColumn(4).getString()),
+                .day = stored_day(row.getColumn(4).getString()),
                 .record = row.getColumn(5).getInt64(),
                 .odometer_km = {}};
   if (!row.getColumn(6).isNull()) newest.odometer_km = row.getColumn(6).getDouble();
@@ -375,24 +322,13 @@ Record Ledger::record(std::int64_t id) const {
 }
 
 std::optional<Record> Ledger::record_by_uid(const std::string& uid) const {
-  return file_->guarded([&]() -> std::optional<Record> {
-    const auto select = file_->prepared(STOPLEDGER_RECORD_COLUMNS "WHERE e.uid = ?");
-    select->bind(1, uid);
-    if (!select->executeStep()) return std::nullopt;
-    return read_record(*file_, *select.operator->());
-  });
+  return file_->guarded([&] { return record_with_uid(*file_, uid); });
 }
 
 std::vector<Record> Ledger::records_of(const std::string& car, bool include_history) const {
   return file_->guarded([&] {
-    std::vector<Record> out;
-    const auto select =
-        file_->prepared(STOPLEDGER_RECORD_COLUMNS "WHERE r.car = ? ORDER BY r.day, r.id");
-    select->bind(1, car_row(*file_, car).id);
-    while (select->executeStep()) {
-      auto record = read_record(*file_, *select.operator->());
-      if (include_history || record.current()) out.push_back(std::move(record));
-    }
+    auto out = records_with_car(*file_, car_row(*file_, car).id);
+    if (!include_history) std::erase_if(out, [](const Record& r) { return !r.current(); });
     return out;
   });
 }
@@ -417,6 +353,31 @@ std::vector<Newest> Ledger::newest_of_all() const {
         "FROM car c JOIN newest n ON n.car = c.id ORDER BY c.name");
     while (select->executeStep()) out.push_back(read_newest(*select.operator->()));
     return out;
+  });
+}
+
+std::vector<Record> Ledger::deciding_records_of(const std::string& car) const {
+  return file_->guarded([&] {
+    const auto row = car_row(*file_, car);
+    const auto select = file_->prepared("SELECT body FROM brief WHERE car = ?");
+    select->bind(1, row.id);
+    return select->executeStep() ? read_brief(select->getColumn(0).getString(), row.name)
+                                 : std::vector<Record>{};
+  });
+}
+
+void Ledger::for_each_active_car(
+    const std::function<void(const CarSheet&, std::span<const Record>)>& work) const {
+  file_->reading([&] {
+    const auto select = file_->prepared(
+        "SELECT c.name, c.body, b.body FROM car c LEFT JOIN brief b ON b.car = c.id "
+        "WHERE c.state = 'active' ORDER BY c.name");
+    while (select->executeStep()) {
+      const auto body = select->getColumn(2);
+      work(parse_car_json(select->getColumn(1).getString()),
+           read_brief({body.getText(), static_cast<std::size_t>(body.getBytes())},
+                      select->getColumn(0).getString()));
+    }
   });
 }
 
@@ -585,7 +546,7 @@ std::vector<KeptPlan> Ledger::plans_of(const std::string& car) const {
     while (select->executeStep())
       out.push_back({.id = select->getColumn(0).getInt64(),
                      .car = row.name,
-                     .day = day_of(select->getColumn(1).getString()),
+                     .day = stored_day(select->getColumn(1).getString()),
                      .body_json = select->getColumn(2).getString(),
                      .open = select->getColumn(3).isNull(),
                      .end_reason = select->getColumn(3).getString()});

@@ -1,9 +1,11 @@
 #pragma once
 
 #include <cstdint>
+#include <functional>
 #include <map>
 #include <memory>
 #include <optional>
+#include <span>
 #include <string>
 #include <utility>
 #include <vector>
@@ -138,6 +140,13 @@ class Ledger {
   [[nodiscard]] std::vector<Newest> newest_of(const std::string& car) const;
   /// All cars, ordered by car name as `car_briefs`; faster than asking car by car.
   [[nodiscard]] std::vector<Newest> newest_of_all() const;
+  /// The standing records that decide what is due (newest of each kind, faults, repairs, storage,
+  /// thinned odometer readings), without people and notes: one row to read, kept in the same
+  /// transaction as every change.
+  [[nodiscard]] std::vector<Record> deciding_records_of(const std::string& car) const;
+  /// The same for all active cars by name, in one pass; `work` sees one car at a time.
+  void for_each_active_car(
+      const std::function<void(const CarSheet&, std::span<const Record>)>& work) const;
   /// Standing faults that no standing repair or part names.
   [[nodiscard]] std::vector<Record> open_faults(const std::string& car) const;
 

@@ -10,6 +10,7 @@
 #include <nlohmann/json.hpp>
 
 #include "base/error.h"
+#include "record/brief.h"
 #include "record/car_sheet.h"
 #include "record/digest.h"
 #include "record/kinds.h"
@@ -108,6 +109,9 @@ void LedgerFile::prepare_schema(Ledger::Mode mode) {
       database_.exec(steps[static_cast<std::size_t>(step)]);
     database_.exec(fmt::format("PRAGMA application_id = {}; PRAGMA user_version = {}",
                                ledger_application_id, newest));
+    // Computed rows that an older schema did not have.
+    const auto cars = prepared("SELECT id FROM car");
+    while (cars->executeStep()) touched_.insert(cars->getColumn(0).getInt64());
   }
   commit();
 }
@@ -184,12 +188,15 @@ void LedgerFile::begin() {
 }
 
 void LedgerFile::commit() {
+  for (const auto car : touched_) refresh_brief(car);
+  touched_.clear();
   for (auto& [sql, statement] : statements_) statement.tryReset();
   database_.exec("COMMIT");
   in_transaction_ = false;
 }
 
 void LedgerFile::rollback() noexcept {
+  touched_.clear();
   for (auto& [sql, statement] : statements_) statement.tryReset();
   database_.tryExec("ROLLBACK");  // fails when SQLite has rolled back by itself
   in_transaction_ = false;
@@ -235,6 +242,7 @@ std::string LedgerFile::standing_body(std::int64_t car) {
 }
 
 void LedgerFile::refresh_car(std::int64_t car) {
+  touched_.insert(car);
   const auto body = standing_body(car);
   const auto sheet = parse_car_json(body);
   const auto update = prepared("UPDATE car SET name = ?, state = ?, body = ? WHERE id = ?");
@@ -342,10 +350,19 @@ std::string LedgerFile::entry_json(std::int64_t id) {
   }
 }
 
+void LedgerFile::refresh_brief(std::int64_t car) {
+  const auto body = write_brief(*this, car);
+  const auto insert = prepared("INSERT OR REPLACE INTO brief(car, body) VALUES (?, ?)");
+  insert->bind(1, car);
+  insert->bindNoCopy(2, body);
+  insert->exec();
+}
+
 void LedgerFile::note_newest(std::int64_t record) {
-  const auto read = prepared("SELECT kind FROM record WHERE id = ?");
+  const auto read = prepared("SELECT kind, car FROM record WHERE id = ?");
   read->bind(1, record);
   if (!read->executeStep()) return;
+  touched_.insert(read->getColumn(1).getInt64());
   const auto* kind = known_kind(read->getColumn(0).getString());
   const auto insert = prepared(
       "INSERT INTO newest(car, kind, subject, result, day, record, odometer_km) "
@@ -363,6 +380,7 @@ void LedgerFile::note_newest(std::int64_t record) {
 }
 
 void LedgerFile::refresh_newest(std::int64_t car, const std::string& kind) {
+  touched_.insert(car);
   const auto clear = prepared("DELETE FROM newest WHERE car = ? AND kind = ?");
   clear->bind(1, car);
   clear->bind(2, kind);

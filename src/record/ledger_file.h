@@ -3,6 +3,7 @@
 #include <SQLiteCpp/SQLiteCpp.h>
 
 #include <cstdint>
+#include <set>
 #include <string>
 #include <unordered_map>
 #include <vector>
@@ -96,6 +97,8 @@ class LedgerFile {
   void refresh_car(std::int64_t car);
   /// Computes the rows of `newest` of one car and kind from the records.
   void refresh_newest(std::int64_t car, const std::string& kind);
+  /// Computes the car's row of `brief`; done by itself at commit for the cars that were touched.
+  void refresh_brief(std::int64_t car);
   /// The row of `newest` after `record` was added and supersedes nothing.
   void note_newest(std::int64_t record);
 
@@ -144,6 +147,7 @@ class LedgerFile {
 
   int wait_ms_;
   bool in_transaction_ = false;
+  std::set<std::int64_t> touched_;  ///< cars whose brief is written at commit
   SQLite::Database database_;
   std::unordered_map<const char*, SQLite::Statement> statements_;
 };

@@ -7,7 +7,7 @@ namespace stopledger {
 namespace {
 
 // Nothing here is ever updated or deleted except the tables that can be computed from the others:
-// the columns of car, newest.
+// the columns of car, newest, brief.
 constexpr const char* first = R"sql(
 CREATE TABLE entry (
   id     INTEGER PRIMARY KEY,
@@ -117,7 +117,16 @@ CREATE TABLE newest (
 ) STRICT, WITHOUT ROWID;
 )sql";
 
-constexpr std::array steps{first};
+// What decides what is due, per car in one row: reading it for all cars from the records themselves
+// took longer than reckoning with it.
+constexpr const char* second = R"sql(
+CREATE TABLE brief (
+  car  INTEGER PRIMARY KEY REFERENCES car(id),
+  body TEXT NOT NULL
+) STRICT;
+)sql";
+
+constexpr std::array steps{first, second};
 
 }  // namespace
 

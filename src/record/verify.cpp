@@ -108,7 +108,8 @@ class Examination {
     constexpr const char* newest_rows =
         "SELECT json_array(car, kind, subject, result, day, record, odometer_km) FROM newest";
     constexpr const char* car_rows = "SELECT json_array(id, name, state, body) FROM car";
-    const auto newest = listed(newest_rows), cars = listed(car_rows);
+    constexpr const char* brief_rows = "SELECT json_array(car, body) FROM brief";
+    const auto newest = listed(newest_rows), cars = listed(car_rows), briefs = listed(brief_rows);
     file_.database().exec("DELETE FROM newest");
     std::vector<std::pair<std::int64_t, std::string>> kinds;
     std::vector<std::int64_t> ids;
@@ -121,6 +122,7 @@ class Examination {
     }
     for (const auto& [car, kind] : kinds) file_.refresh_newest(car, kind);
     for (const auto car : ids) file_.refresh_car(car);
+    for (const auto car : ids) file_.refresh_brief(car);
     const auto told = [&](bool same, const char* what) {
       if (same) return;
       if (repair) {
@@ -131,6 +133,7 @@ class Examination {
       }
     };
     told(listed(newest_rows) == newest, "the table of newest records");
+    told(listed(brief_rows) == briefs, "the table of what decides what is due");
     told(listed(car_rows) == cars, "the table of cars");
   }
 

@@ -288,3 +288,67 @@ TEST_CASE("while another writes, the wait ends with a clear message", "[record][
   first.commit();
   CHECK_NOTHROW(second.add_record(fact("Grey van", "odometer", "2026-09-01"), stamp));
 }
+
+TEST_CASE("an older schema is brought up to date after a copy", "[record][ledger][migration]") {
+  const Temporary folder;
+  const auto path = folder.file("l.db");
+  const auto deciding = filled(path).deciding_records_of("Grey van").size();
+  REQUIRE(deciding > 0);
+  const auto text = whole(Ledger(path, Ledger::Mode::read));
+  {  // what schema 1 did not have
+    SQLite::Database database(path, SQLite::OPEN_READWRITE);
+    database.exec("DROP TABLE brief; PRAGMA user_version = 1");
+  }
+  Ledger ledger(path, Ledger::Mode::read);
+  REQUIRE(ledger.notices().size() == 1);
+  CHECK_THAT(ledger.notices()[0], Catch::Contains("l.db.schema-1"));
+  CHECK(ledger.deciding_records_of("Grey van").size() == deciding);
+  CHECK(whole(ledger) == text);
+  const SQLite::Database copy(path + ".schema-1", SQLite::OPEN_READONLY);
+  CHECK_FALSE(copy.tableExists("brief"));
+  CHECK(Ledger(path, Ledger::Mode::read).notices().empty());
+}
+
+TEST_CASE("the records that decide are the standing ones, with thinned readings",
+          "[record][ledger][brief]") {
+  const Temporary folder;
+  Ledger ledger(folder.file("l.db"), Ledger::Mode::create);
+  ledger.add_car(sheet_of("Blue wagon"), stamp);
+  ledger.begin();
+  for (int week = 0; week < 520; ++week) {  // ten years of weekly readings
+    auto record = fact("Blue wagon", "odometer", "2016-01-03");
+    record.day = add_days(record.day, 7 * week);
+    record.odometer_km = 10000.0 + 100.5 * week;
+    ledger.add_record(record, stamp);
+  }
+  auto fault = fact("Blue wagon", "fault", "2018-05-05");
+  fault.fields["what"] = {"lamp: 3:4", std::nullopt};
+  fault.fields["level"] = {"12,5 %", 12.5};
+  const auto first = ledger.add_record(fault, stamp);
+  ledger.add_record(fault, stamp);
+  ledger.commit();
+  ledger.remove(first.id, "typed twice", stamp);
+  const auto records = ledger.deciding_records_of("Blue wagon");
+  // By hand: first reading, one of each year 2016 to 2022, of each quarter in the 36 months before
+  // the last (2025-12-14), that is 2022-12-15 on: 1 + 7 + 1 + 12 = 21, and one fault.
+  CHECK(records.size() == 22);
+  CHECK(records.front().day == *parse_day("2016-01-03"));
+  CHECK(records.back().day == *parse_day("2025-12-14"));
+  CHECK(records.back().odometer_km == 10000.0 + 100.5 * 519);
+  const auto found = std::find_if(records.begin(), records.end(),
+                                  [](const Record& record) { return record.kind == "fault"; });
+  REQUIRE(found != records.end());
+  const auto whole_record = ledger.record(found->id);
+  CHECK(found->uid == whole_record.uid);
+  CHECK(found->day == whole_record.day);
+  CHECK(found->entered_at == whole_record.entered_at);
+  CHECK(found->fields.at("what").written == "lamp: 3:4");
+  CHECK(found->fields.at("level").normalised == 12.5);
+  std::size_t seen = 0;
+  ledger.for_each_active_car([&](const CarSheet& car, std::span<const Record> of_car) {
+    ++seen;
+    CHECK(car.facts.name == "Blue wagon");
+    CHECK(of_car.size() == records.size());
+  });
+  CHECK(seen == 1);
+}
