@@ -3,7 +3,9 @@
 #include <CLI/CLI.hpp>
 #include <algorithm>
 #include <memory>
+#include <optional>
 #include <ostream>
+#include <span>
 #include <tuple>
 
 #include "base/error.h"
@@ -32,14 +34,22 @@ void add_due(CLI::App& app, Context& context) {
     const auto ledger = open_ledger(context, Ledger::Mode::read);
     const Day on = day_option(context, "--on", options->on);
     std::vector<DueItem> items;
-    const auto cars = options->car.empty() ? ledger.cars() : std::vector{ledger.car(options->car)};
-    const auto procedures =
-        cars.empty() ? std::vector<Procedure>{} : load_procedures(own_procedures(context));
-    for (const auto& car : cars) {
-      if (car.state != CarState::active) continue;
-      auto of_car = what_is_due(car, ledger.records_of(car.facts.name, true), procedures, on,
-                                options->with_later || options->json);
+    std::optional<std::vector<Procedure>> procedures;  // read when there is a car to judge
+    const auto add = [&](const CarSheet& car, std::span<const Record> deciding) {
+      if (car.state != CarState::active) return;
+      if (!procedures) procedures = load_procedures(own_procedures(context));
+      const auto judge = [&](std::span<const Record> records) {
+        return what_is_due(car, records, *procedures, on, options->with_later || options->json);
+      };
+      // What decides now says nothing of a day before the newest record.
+      const bool back_then = !deciding.empty() && deciding.back().day > on;
+      auto of_car = back_then ? judge(ledger.records_of(car.facts.name, true)) : judge(deciding);
       std::move(of_car.begin(), of_car.end(), std::back_inserter(items));
+    };
+    if (options->car.empty()) {
+      ledger.for_each_active_car(add);
+    } else {
+      add(ledger.car(options->car), ledger.deciding_records_of(options->car));
     }
     std::stable_sort(items.begin(), items.end(), [](const DueItem& a, const DueItem& b) {
       return std::tie(a.state, a.due) < std::tie(b.state, b.due);
