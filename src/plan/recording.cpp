@@ -262,13 +262,18 @@ RecordingPlan plan_recording(std::span<const Look> wanted, const Recorder& recor
   };
   // Far beyond a session there is nothing to gain by polishing.
   if (stops_of(kinds) <= 2 * aim.most_stops) {
-    polish(kinds);
-    Looks::Kinds shared = greedy(looks, wanted.size(), possible, aim.chance, stops_of(kinds));
+    Looks::Kinds fewest = kinds;
+    polish(fewest);
+    Looks::Kinds shared = greedy(looks, wanted.size(), possible, aim.chance, stops_of(fewest));
     const bool holds = std::all_of(reachable.begin(), reachable.end(), [&](std::size_t i) {
       return looks.chance(i, shared) >= aim.chance;
     });
     if (holds) polish(shared);
-    if (holds && stops_of(shared) < stops_of(kinds)) kinds = std::move(shared);
+    if (holds && stops_of(shared) < stops_of(fewest)) fewest = std::move(shared);
+    // One stop is not worth a further setting of the recorder, unless the session is full.
+    if (stops_of(fewest) + 1 < stops_of(kinds) || fewest.size() <= kinds.size() ||
+        stops_of(kinds) > aim.most_stops)
+      kinds = std::move(fewest);
   }
   plan.reached = plan.unreachable.empty() && stops_of(kinds) <= aim.most_stops;
 

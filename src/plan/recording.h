@@ -54,7 +54,8 @@ double look_chance(const Look& look, const Recorder& recorder, int columns, int 
 ///
 /// Looks are first grouped into kinds of runs, each with one set of columns (all groupings are
 /// searched) and two stops exchanged for one of any set as long as that holds the aim; a start stop
-/// by stop with sets that share looks is taken when it saves stops. Within one stop of brute force
+/// by stop with sets that share looks is taken when it saves stops. A
+/// single stop saved is not worth a further set of columns. Within one stop of brute force
 /// on the cases of tests/plan/recording_test.cpp. When the aim cannot be reached within the most
 /// stops, stops are cut where they are missed least, and `reached` is false.
 ///

@@ -86,6 +86,8 @@ RecordingPlan record_with(const std::vector<Look>& looks, const SessionRequest& 
   return plan_recording(looks, recorder, {.most_stops = request.most_stops - 1});
 }
 
+bool is_answer(const Look& look) { return look.role.quantity == QuantityKind::wheel_speed; }
+
 // What else would let the log answer, each tried with the same arithmetic.
 std::vector<Help> find_helps(const SessionPlan& plan, const CarFacts& car) {
   const SessionRequest& request = plan.request;
@@ -115,8 +117,7 @@ std::vector<Help> find_helps(const SessionPlan& plan, const CarFacts& car) {
   try_out("fronts in this session, rears in the next",
           only([](const Look& look) { return is_front(look.corners.front()); }), request.recorder);
   try_out("valves in this session, the wheels' answers in one with a faster recorder",
-          only([](const Look& look) { return look.role.quantity != QuantityKind::wheel_speed; }),
-          request.recorder);
+          only([](const Look& look) { return !is_answer(look); }), request.recorder);
   for (const double hz : {5.0, 10.0, 15.0, 20.0, 30.0, 50.0, 100.0})
     if (try_out(fmt::format("a recorder with {:.0f}/s for each channel", hz), plan.looks,
                 {.kind = Recorder::Kind::each, .rate_hz = hz}))
@@ -124,27 +125,37 @@ std::vector<Help> find_helps(const SessionPlan& plan, const CarFacts& car) {
   return helps;
 }
 
-// Where no log can show the wheels' answers, one stop records their speeds all the same.
-void add_witness_run(SessionPlan& plan) {
-  const bool no_answers = std::any_of(
-      plan.recording.unreachable.begin(), plan.recording.unreachable.end(),
-      [&](std::size_t i) { return plan.looks[i].role.quantity == QuantityKind::wheel_speed; });
-  if (!no_answers) return;
+// Valves come first: when the session is too short for all, the wheels' answers are left to another
+// one, and one stop records their speeds all the same.
+void put_valves_first(SessionPlan& plan) {
+  std::vector<std::size_t> missing;
+  for (std::size_t i = 0; i < plan.looks.size(); ++i)
+    if (is_answer(plan.looks[i])) missing.push_back(i);
+  if (plan.recording.reached || missing.empty() || missing.size() == plan.looks.size()) return;
+  const bool too_slow =
+      std::any_of(plan.recording.unreachable.begin(), plan.recording.unreachable.end(),
+                  [&](std::size_t i) { return is_answer(plan.looks[i]); });
   plan.notes.push_back(fmt::format(
-      "To see a wheel answer on this surface takes {:.0f} looks a second at each wheel, more than "
-      "this recorder brings: expect \"commanded\" at best, unless a helper or a camera sees the "
-      "wheels.",
-      plan.forecast.answer_rate_hz));
+      "To see a wheel answer on this surface takes {:.0f} looks a second at each wheel, {}: expect "
+      "\"commanded\" at best, unless a helper or a camera sees the wheels.",
+      plan.forecast.answer_rate_hz,
+      too_slow ? "more than this recorder brings"
+               : "and this recorder needs more stops for that than one session has"));
+
+  // Answers follow the valves in `looks`, so the chances of the valves keep their places.
+  std::vector<Look> valves = plan.looks;
+  std::erase_if(valves, is_answer);
   RunKind run{.looks = {}, .columns = {}, .interval_s = 0.0, .stops = 1};
-  for (const Look& look : plan.looks)
-    if (look.role.quantity == QuantityKind::wheel_speed) run.columns.push_back(look.role);
+  for (const std::size_t i : missing) run.columns.push_back(plan.looks[i].role);
   const auto interval = plan.request.recorder.interval_s(static_cast<int>(run.columns.size()));
+  SessionRequest less = plan.request;
+  if (interval) --less.most_stops;
+  plan.recording = record_with(valves, less, less.recorder);
+  plan.recording.reached = false;
+  plan.recording.chances.resize(plan.looks.size(), 0.0);
+  plan.recording.unreachable.insert(plan.recording.unreachable.end(), missing.begin(),
+                                    missing.end());
   if (!interval) return;
-  if (plan.recording.stops() + 1 >= plan.request.most_stops) {
-    SessionRequest less = plan.request;
-    --less.most_stops;
-    plan.recording = record_with(plan.looks, less, less.recorder);
-  }
   run.interval_s = *interval;
   plan.recording.runs.push_back(std::move(run));
   plan.notes.push_back(
@@ -255,7 +266,7 @@ SessionPlan plan_session(const CarSheet& car, std::span<const Record> records,
   plan.looks = session_looks(car.facts, plan.forecast);
   plan.recording = record_with(plan.looks, request, request.recorder);
   if (!plan.recording.reached) plan.helps = find_helps(plan, car.facts);
-  add_witness_run(plan);
+  put_valves_first(plan);
   lay_out_runs(plan, car, records);
   judge_daylight(plan);
   refuse_idle_overrides(plan);

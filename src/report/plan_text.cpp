@@ -72,7 +72,7 @@ void recording_part(std::string& out, const SessionPlan& plan) {
                      missing));
     for (const Help& help : plan.helps)
       fold(out,
-           "  What would help: ", fmt::format("{} ({} ABS stops in all)", help.change, help.stops));
+           "  What would help: ", fmt::format("{} ({} ABS stops)", help.change, help.stops));
   }
   fold(out, "  ",
        fmt::format("Recorder: {}. Reckoned from {}.", plan.request.recorder.describe(),

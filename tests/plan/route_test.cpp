@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <catch2/catch.hpp>
 
+#include "procedure/library.h"
+
 using namespace stopledger;
 
 namespace {
@@ -120,4 +122,30 @@ TEST_CASE("a high-pressure store is emptied before every opening", "[plan][route
       CHECK(choice.steps[i - 1].procedure == "depressurise");
   CHECK(place(choice, "store-test") >= 0);
   CHECK(place(route({}, car(UnitKind::motor_piston)), "pump-run") == -1);
+}
+
+TEST_CASE("every procedure of the library is reachable from some plan", "[plan][route]") {
+  std::vector<RouteChoice> choices;
+  for (const UnitKind kind :
+       {UnitKind::unknown, UnitKind::two_valve, UnitKind::high_pressure_store}) {
+    CarSheet sheet = car(kind);
+    sheet.facts.has_isolation_valves = true;
+    choices.push_back(route({}, sheet));
+    choices.push_back(
+        route({fact("fluid-change", "2025-09-01"), fact("storage-begin", "2025-10-01"),
+               fact("storage-end", "2026-05-01")},
+              sheet));
+  }
+  const auto library = load_procedures();
+  for (const Procedure& procedure : library) {
+    INFO(procedure.id);
+    CHECK(std::any_of(choices.begin(), choices.end(),
+                      [&](const RouteChoice& choice) { return place(choice, procedure.id) >= 0; }));
+  }
+  // And no route leads to a procedure that is not there.
+  for (const RouteChoice& choice : choices)
+    for (const RouteStep& step : choice.steps) {
+      INFO(step.procedure);
+      CHECK(look_up(library, step.procedure) != nullptr);
+    }
 }
