@@ -202,7 +202,8 @@ std::optional<Role> Finisher::role_by_values(const Column& column, const Track& 
     return track.many_levels && track.min >= 0.0 ? std::optional(role) : std::nullopt;
   }
   // A brake pedal with more than two positions is a travel.
-  if (role.quantity == QuantityKind::brake_switch &&
+  // (Of rank 30 are columns that are called a switch.)
+  if (role.quantity == QuantityKind::brake_switch && column.wording.rank < 28 &&
       (track.many_levels || (column.unit && (column.unit->dimension == Dimension::share ||
                                              column.unit->dimension == Dimension::length))))
     role.quantity = QuantityKind::brake_travel;

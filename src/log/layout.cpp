@@ -191,6 +191,10 @@ void split_header(Column& column) {
     if (begin == std::string::npos) continue;
     const auto inside =
         std::string(trim(std::string_view(header).substr(begin + 1, end - begin - 1)));
+    if (is_missing(inside)) {  // "[-]": no unit
+      column.name = header.substr(0, begin);
+      return;
+    }
     const auto unit = parse_unit(inside);
     if (!unit && has_letter(inside) && end + 1 != header.size()) continue;
     if (unit || !recognise_words({inside}, {std::nullopt}, {})[0].role) {

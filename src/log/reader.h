@@ -23,7 +23,14 @@ struct ReadOptions {
   bool fast = true;  ///< false: the plain path alone, for comparison; the result is the same
 };
 
-/// Reads one delimited-text recording ("-" is standard input; .gz and .zst are unpacked).
+/// Reads one delimited-text recording ("-" is standard input; gzip and Zstandard are unpacked).
+///
+/// Limits: files of any length (memory follows the events); lines up to 8 MB; quoted cells up to
+/// 64 KiB; numbers of up to 56 characters; rows up to 2^32. Header, units, delimiter, time and
+/// roles are decided from the first megabyte, at most 1500 lines of it. A log may hold several
+/// clocks beginning again, but one table: a second header of other columns ends it, and is said. A
+/// coarse value that moves by less than two of its steps per renewal, renewed on an odd ratio of
+/// rows, cannot be told from one renewed in every row and is taken for that.
 ///
 /// Errors: Error(file) when it cannot be opened; Error(input) naming file and line when it is not
 ///         a recording (empty, binary, no time, no rows, two columns for one role, ...).

@@ -106,7 +106,7 @@ constexpr VocabularyRow vocabulary_rows[] = {
     {k_engine, "engine eng motordrehzahl moteur crank crankshaft kurbelwelle revs rev"},
     {k_valve,
      "valve vlv valv valves ventil ventile vanne electrovanne valvula valvola ventiel "
-     "solenoid sol solenoids slnd magnetventil mv coil spule"},
+     "solenoid sol solenoids modulator slnd magnetventil mv coil spule"},
     {k_inlet,
      "inlet inl inlets inv einlass einlassventil einl ev admission entree entrada inlaat "
      "ingresso immissione inlopp in invlv invalve"},
@@ -122,7 +122,7 @@ constexpr VocabularyRow vocabulary_rows[] = {
     {k_prime,
      "prime priming suction shuttle ansaugventil saugventil charging hsv intakevalve "
      "suctionvalve"},
-    {k_pump, "pump pumpe pompe bomba pompa pomp rueckfoerderpumpe ruckforderpumpe"},
+    {k_pump, "pump pmp pumpe pompe bomba pompa pomp rueckfoerderpumpe ruckforderpumpe"},
     {k_motor, "motor mtr"},
     {k_return, "return recirculation recirc scavenge hydraulic hydr hydraulics modulator hcu"},
     {k_relay, "relay rly relais"},
@@ -415,10 +415,11 @@ std::vector<std::string> join_initials(const std::vector<std::string>& words) {
   std::vector<std::string> out;
   for (std::size_t i = 0; i < words.size(); ++i) {
     if (i + 1 < words.size()) {
-      const bool axis = (words[i] == "gyro" || words[i] == "acc" || words[i] == "accel") &&
-                        (words[i + 1] == "x" || words[i + 1] == "y" || words[i + 1] == "z");
+      const bool axis =
+          (words[i] == "gyro" || words[i] == "acc" || words[i] == "accel" || words[i] == "a") &&
+          (words[i + 1] == "x" || words[i + 1] == "y" || words[i + 1] == "z");
       if (axis) {
-        out.push_back((words[i] == "gyro" ? "gyro" : "acc") + words[i + 1]);
+        out.push_back((words[i] == "gyro" ? "gyro" : words[i] == "a" ? "a" : "acc") + words[i + 1]);
         ++i;
         continue;
       }
@@ -442,7 +443,14 @@ std::vector<std::string> join_initials(const std::vector<std::string>& words) {
   return out;
 }
 
-Reading read_header(std::string_view header, const Initials* foreign) {
+/// What the headers as a whole say about the reading of each.
+struct Manner {
+  const Initials* foreign = nullptr;  // initials beside the English ones
+  bool ev_av = false;  // EV (Einlassventil) is an inlet and AV (Auslassventil) an outlet valve
+};
+
+Reading read_header(std::string_view header, const Manner& manner) {
+  const Initials* const foreign = manner.foreign;
   Reading reading;
   for (const auto& word : join_initials(split_words(header))) {
     if (const auto corner = corner_initials(initials_rows[0], word)) {
@@ -474,16 +482,21 @@ Reading read_header(std::string_view header, const Initials* foreign) {
   };
   for (std::size_t i = 0; i + 1 < reading.words.size(); ++i) {
     if (!is_corner(reading.words[i + 1])) continue;
-    // "v_fl", "p_fl": the same, apart. "AV VL" is an outlet valve (Auslassventil) there.
+    // "v_fl", "p_fl": the same, apart.
     if (reading.words[i] == "v" || reading.words[i] == "n") reading.says.set(k_speed);
     if (reading.words[i] == "p") reading.says.set(k_pressure);
-    if (reading.words[i] == "av" && foreign != nullptr && foreign->language == "V/H L/R")
-      reading.says.set(k_outlet);
+    if (reading.words[i] == "av" && manner.ev_av) reading.says.set(k_outlet);
   }
+  const auto has_word = [&](const char* word) {
+    return std::find(reading.words.begin(), reading.words.end(), word) != reading.words.end();
+  };
   for (const auto& word : reading.words) {
     if (const auto known = vocabulary().find(word); known != vocabulary().end())
       reading.says |= known->second;
   }
+  // "p_brake" and "p MC" are pressures.
+  if (has_word("p") && (reading.says[k_brake] || reading.says[k_master]))
+    reading.says.set(k_pressure);
   reading.place.front = reading.says[k_front];
   reading.place.rear = reading.says[k_rear];
   reading.place.left = reading.says[k_left];
@@ -615,7 +628,7 @@ const std::vector<Rule>& rules() {
       {Q::engine_speed, W::car, {k_motor, k_speed}, {}, {k_pump, k_wanted}, 2},
       {Q::master_pressure, W::car, {k_master}, {k_pressure, k_brake}, {k_wanted}, 3},
       {Q::master_pressure, W::car, {k_brake, k_pressure}, {}, {k_wanted}, 2},
-      {Q::brake_travel, W::car, {k_brake, k_position}, {}, {k_wanted}, 3},
+      {Q::brake_travel, W::car, {k_brake, k_position}, {}, {k_wanted, k_switch}, 3},
       {Q::brake_switch, W::car, {k_brake}, {k_switch, k_lamp}, {k_warning}, 3},
       {Q::brake_switch, W::car, {k_stop_word}, {k_lamp, k_switch}, {k_warning}, 3},
       {Q::brake_switch, W::car, {k_brake, k_pedal}, {}, {}, 2},
@@ -708,8 +721,8 @@ Role circuit_role(QuantityKind quantity, const Reading& reading, const CarFacts&
 }
 
 Wording read_one(const std::string& header, const std::optional<Unit>& unit, const CarFacts& car,
-                 const Initials* foreign) {
-  auto reading = read_header(header, foreign);
+                 const Manner& manner) {
+  auto reading = read_header(header, manner);
   Wording wording;
   auto& says = reading.says;
   auto& place = reading.place;
@@ -759,6 +772,14 @@ Wording read_one(const std::string& header, const std::optional<Unit>& unit, con
                    (says[k_current] ? 3 : 0) - (says[k_average] ? 3 : 0);
     return wording;
   }
+  if (unit && unit->dimension == Dimension::voltage && says[k_ignition]) {
+    wording.role = Role::of_car(QuantityKind::supply_voltage);
+    wording.rank = 10;
+    return wording;
+  }
+  if (says[k_wheel] && !corner && !rear_axle && !says[k_steering] && !says[k_torque] &&
+      !says[k_average])
+    wording.question = "it belongs to a wheel, but which wheel is not said";
   if (corner || rear_axle) {
     wording.valve_unspecified = says[k_valve];
     wording.place_only = corner && !says[k_valve] && !says[k_torque] && !says[k_current] &&
@@ -866,11 +887,18 @@ std::vector<std::string> split_words(std::string_view header) {
 std::vector<Wording> recognise_words(const std::vector<std::string>& headers,
                                      const std::vector<std::optional<Unit>>& units,
                                      const CarFacts& car) {
-  const Initials* foreign = foreign_initials(headers);
+  Manner manner{foreign_initials(headers)};
+  for (const auto& header : headers) {
+    const auto words = join_initials(split_words(header));
+    for (std::size_t i = 0; i + 1 < words.size(); ++i)
+      manner.ev_av =
+          manner.ev_av || (words[i] == "ev" && (corner_initials(initials_rows[0], words[i + 1]) ||
+                                                corner_initials(initials_rows[1], words[i + 1])));
+  }
   std::vector<Wording> wordings;
   wordings.reserve(headers.size());
   for (std::size_t i = 0; i < headers.size(); ++i)
-    wordings.push_back(read_one(headers[i], units[i], car, foreign));
+    wordings.push_back(read_one(headers[i], units[i], car, manner));
 
   // Four or three wheels with an "isolation" column: inlets. One or two: circuit valves, and which
   // circuit a wheel's name means is not certain, so it is asked.

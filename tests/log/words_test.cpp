@@ -80,6 +80,7 @@ TEST_CASE("roles are recognised by their words", "[log][words]") {
       {"RR hold/release state", "valve.RR"},
       {"LF ABS valve", "valve?"},
       {"LF solenoid current", "valve?"},
+      {"LF Modulator Current", "valve?"},
       {"LF", "place?"},
       {"FL caliper pressure", "wheel_pressure.FL"},
       {"Brake pressure RR", "wheel_pressure.RR"},
@@ -100,12 +101,16 @@ TEST_CASE("roles are recognised by their words", "[log][words]") {
       {"Return pump", "pump"},
       {"ABS motor relay", "pump"},
       {"HydraulicPumpCmd", "pump"},
+      {"PMP_MTR_CMD", "pump"},
       {"Brake switch", "brake_switch"},
       {"Brake Pedal", "brake_switch"},
       {"Stop lamp switch", "brake_switch"},
       {"Brake light", "brake_switch"},
       {"BLS", "brake_switch"},
       {"brake_on", "brake_switch"},
+      {"Brake Pedal Position Switch", "brake_switch"},
+      {"p_brake", "master_pressure"},
+      {"p_mc", "master_pressure"},
       {"Brake pedal position", "brake_travel"},
       {"Brake Travel", "brake_travel"},
       {"Vehicle speed", "vehicle_speed"},
@@ -120,6 +125,8 @@ TEST_CASE("roles are recognised by their words", "[log][words]") {
       {"Long G", "accel_long"},
       {"Longitudinal acceleration", "accel_long"},
       {"ax", "accel_long"},
+      {"a_x", "accel_long"},
+      {"a_y", "accel_lat"},
       {"Lat G", "accel_lat"},
       {"Lateral Accel", "accel_lat"},
       {"G-force lat", "accel_lat"},
@@ -212,6 +219,8 @@ TEST_CASE("initials of other languages need company", "[log][words]") {
         Roles{"wheel_speed.FL", "wheel_speed.FR", "wheel_speed.RL", "wheel_speed.RR"});
   CHECK(roles_of({"EV VL", "AV VL", "EV HR", "AV HR"}) ==
         Roles{"inlet.FL", "outlet.FL", "inlet.RR", "outlet.RR"});
+  CHECK(roles_of({"EV_FL", "AV_FL", "EV_RR", "AV_RR"}) ==
+        Roles{"inlet.FL", "outlet.FL", "inlet.RR", "outlet.RR"});
   // "LH" and "RH" alone are sides, not rear corners.
   CHECK(roles_of({"LH front wheel speed", "RH front wheel speed"}) ==
         Roles{"wheel_speed.FL", "wheel_speed.FR"});
@@ -230,6 +239,16 @@ TEST_CASE("isolation is decided by how many there are", "[log][words][valves]") 
   CHECK_FALSE(wordings[0].question.empty());
   CHECK(roles_of({"front isolation valve", "rear isolation valve"}) ==
         std::vector<std::string>{"isolation.1", "isolation.2"});
+}
+
+TEST_CASE("wheels that are only numbered are asked about", "[log][words]") {
+  const auto wordings =
+      recognise_words({"wheel_speeds[0]", "v_whl_2"}, {std::nullopt, std::nullopt}, {});
+  for (const auto& wording : wordings) {
+    CHECK_FALSE(wording.role);
+    CHECK(wording.question.find("which wheel") != std::string::npos);
+  }
+  CHECK(role_of("IGN", "V") == "supply_voltage");
 }
 
 TEST_CASE("driver side needs the steering side", "[log][words]") {

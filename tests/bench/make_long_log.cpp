@@ -1,7 +1,7 @@
 // Writes a long invented recording: four wheel speeds and a vehicle speed, eight valves and a pump,
 // a brake switch and other channels, 32 columns in all, with one hard stop every twenty minutes.
 //
-//   make_log FILE [ROWS_PER_SECOND=1000] [SECONDS=3600] [text]
+//   make_long_log FILE [ROWS_PER_SECOND=1000] [SECONDS=3600] [text]
 //
 // "text" writes semicolons, decimal commas and words for states.
 #include <cmath>
@@ -25,7 +25,7 @@ std::string& number(std::string& line, double value, int decimals, char decimal)
 
 int main(int argc, char** argv) {
   if (argc < 2) {
-    std::fprintf(stderr, "usage: make_log FILE [ROWS_PER_SECOND] [SECONDS] [text]\n");
+    std::fprintf(stderr, "usage: make_long_log FILE [ROWS_PER_SECOND] [SECONDS] [text]\n");
     return 2;
   }
   const long rate = argc > 2 ? std::atol(argv[2]) : 1000;
@@ -36,7 +36,7 @@ int main(int argc, char** argv) {
   const char* const off = text ? "Off" : "0";
   std::FILE* file = std::fopen(argv[1], "wb");
   if (file == nullptr || rate < 1 || seconds < 1) {
-    std::fprintf(stderr, "make_log: cannot write %s\n", argv[1]);
+    std::fprintf(stderr, "make_long_log: cannot write %s\n", argv[1]);
     return 2;
   }
   std::string line = "Time (s)";
@@ -140,7 +140,7 @@ int main(int argc, char** argv) {
     std::fwrite(line.data(), 1, line.size(), file);
   }
   if (std::fclose(file) != 0) {
-    std::fprintf(stderr, "make_log: %s could not be written (disk full?)\n", argv[1]);
+    std::fprintf(stderr, "make_long_log: %s could not be written (disk full?)\n", argv[1]);
     return 2;
   }
   return 0;
