@@ -199,7 +199,10 @@ std::vector<Answer> weigh_releases(const PreparedLog& run, Corner corner, const 
               slip / static_cast<double>(rolled.size()) <
                   criteria.free_slip +
                       2.0 * peak->sigma / std::sqrt(static_cast<double>(rolled.size())))
+            {
             answer.not_rebuilt = true;
+            answer.free_from_s = std::max(apply_from, lowest_t);
+          }
         }
       }
     }

@@ -22,9 +22,10 @@ struct Criteria {
   // --- the edge's own slip ---------------------------------------------------------------------
   // Even the least slipping wheel of a braked car slips: a / (g C), C the slip stiffness per load.
   // The published curves (FR-20 to FR-26) start at about 30 and reach their peak at a secant of
-  // about 7 (1.17 at 0.17, 0.80 at 0.13); under control a wheel swings between the two.
+  // about 7 (1.17 at 0.17, 0.80 at 0.13); under control a wheel swings between the two. Tuned within
+  // that range on two tyre models (Burckhardt, and one of another form).
   double edge_stiffness_rolling = 28.0;
-  double edge_stiffness_control = 14.0;
+  double edge_stiffness_control = 20.0;
 
   // --- spinning and turning --------------------------------------------------------------------
   double spin_share = 0.12;     ///< chosen: driving slip at full throttle stays below 10 %
@@ -75,8 +76,9 @@ struct Criteria {
   double sure_peak = 0.07;   ///< chosen: a fall from here proves by itself; smaller ones by number
   int small_answers = 3;     ///< chosen: three small falls in time, none missing
   double free_slip = 0.008;  ///< chosen: a braked wheel above 1 m/s2 slips more
-  double rebuild_wait_s = 0.8;  ///< stepped rebuild is 5 to 10 times slower than the
-                                ///< first apply (CT-24), still done within this
+  double rebuild_wait_s = 0.40;  ///< chosen: as long as two cycles of the slower controls on grip
+  int rebuild_cycles = 2;        ///< chosen: the same side's other wheel cycled that often meanwhile,
+                                 ///< so that neither the end of control nor a grippy side explains it
 
   // --- weighing of explanations (chances per test; tuned on simulated cases) ------------------
   double p_answer_sound = 0.95, p_answer_dead = 0.06, p_answer_weak = 0.5;

@@ -16,7 +16,7 @@ namespace {
 /// Summary of all release tests of a corner.
 struct Tests {
   int tested = 0, answered = 0, unanswered = 0, sure = 0, rebuilt = 0, not_rebuilt = 0;
-  double unanswered_weight = 0.0;
+  double unanswered_weight = 0.0, not_rebuilt_weight = 0.0;
   std::vector<double> delays;
   double swing_answers = 0.0;  ///< answers read from the wheel alone
 };
@@ -37,7 +37,10 @@ Tests count(const CornerEvidence& evidence) {
         tests.unanswered_weight += answer.weight;
       }
       if (answer.rebuilt) ++tests.rebuilt;
-      if (answer.not_rebuilt) ++tests.not_rebuilt;
+      if (answer.not_rebuilt) {
+        ++tests.not_rebuilt;
+        tests.not_rebuilt_weight += answer.not_rebuilt_weight;
+      }
     }
   return tests;
 }
@@ -119,7 +122,7 @@ std::vector<Weighed> weigh_explanations(const CornerEvidence& evidence) {
   const double rebuilt = tests.rebuilt + (tests.tested == 0 ? evidence.reslips : 0);
   const double lock_sound = lock ? ln(criteria.p_long_lock_sound) : 0.0;
   const double lock_dead = lock ? ln(criteria.p_long_lock_dead) : 0.0;
-  const auto rebuild = [&](double p) { return rebuilt * ln(p) + tests.not_rebuilt * ln(1.0 - p); };
+  const auto rebuild = [&](double p) { return rebuilt * ln(p) + tests.not_rebuilt_weight * ln(1.0 - p); };
   weighed[0] = {Explanation::cycled, ln(criteria.prior_sound) + answers(criteria.p_answer_sound) +
                                          rebuild(criteria.p_rebuild_sound) + lock_sound};
   weighed[1] = {Explanation::release_dead, ln(criteria.prior_fault) +
