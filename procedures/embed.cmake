@@ -12,7 +12,7 @@ foreach(file IN LISTS FILES)
   string(APPEND arrays "constexpr char ${name}[] = {${bytes}'\\0'};\n")
   string(APPEND rows "    {\"${file}\", {${name}, ${size}}},\n")
 endforeach()
-file(WRITE "${OUTPUT}.new" "// Written by cmake/embed.cmake.
+file(WRITE "${OUTPUT}.new" "// Written by procedures/embed.cmake.
 #include \"procedure/library.h\"
 
 namespace stopledger {
