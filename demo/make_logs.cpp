@@ -49,7 +49,8 @@ int main(int argc, char** argv) try {
 
   // Car 1, sound, a tool that reads whole blocks: everything in one run.
   {
-    const Case c = stop_on(Surface::wet_asphalt, 40.0);
+    Case c = stop_on(Surface::wet_cobble, 40.0);
+    c.controller.rear_select_low = false;
     Recorder recorder;
     recorder.channels = all_of(c);
     recorder.rate_hz = 50.0;

@@ -293,6 +293,8 @@ constexpr std::pair<std::string_view, std::array<Concept, 2>> double_words[] = {
     {"auslassventil", {k_outlet, k_valve}},
     {"invlv", {k_inlet, k_valve}},
     {"outvlv", {k_outlet, k_valve}},
+    {"iv", {k_inlet, k_valve}},
+    {"ov", {k_outlet, k_valve}},
     {"usv", {k_isolation, k_valve}},
     {"hsv", {k_prime, k_valve}},
     {"trennventil", {k_isolation, k_valve}},

@@ -198,8 +198,7 @@ std::vector<Answer> weigh_releases(const PreparedLog& run, Corner corner, const 
           if (rolled.size() >= 4 &&
               slip / static_cast<double>(rolled.size()) <
                   criteria.free_slip +
-                      2.0 * peak->sigma / std::sqrt(static_cast<double>(rolled.size())))
-            {
+                      2.0 * peak->sigma / std::sqrt(static_cast<double>(rolled.size()))) {
             answer.not_rebuilt = true;
             answer.free_from_s = std::max(apply_from, lowest_t);
           }

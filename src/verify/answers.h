@@ -38,10 +38,10 @@ struct Answer {
   double weight = 1.0;        ///< a wheel locked through a long release counts more than once
   double delay_s = 0.0;       ///< until half of the slip was gone
   double peak_slip = 0.0;
-  bool rebuilt = false;      ///< renewed slip after the re-apply
-  bool not_rebuilt = false;  ///< apply commanded long enough, the wheel kept rolling free
-  double free_from_s = 0.0;        ///< since when it rolled free, when not_rebuilt
-  double not_rebuilt_weight = 1.0; ///< by how often the same side\'s other wheel cycled meanwhile
+  bool rebuilt = false;             ///< renewed slip after the re-apply
+  bool not_rebuilt = false;         ///< apply commanded long enough, the wheel kept rolling free
+  double free_from_s = 0.0;         ///< since when it rolled free, when not_rebuilt
+  double not_rebuilt_weight = 1.0;  ///< by how often the same side\'s other wheel cycled meanwhile
 };
 
 /// Weighs each release of the corner within the stretch.

@@ -22,8 +22,8 @@ struct Criteria {
   // --- the edge's own slip ---------------------------------------------------------------------
   // Even the least slipping wheel of a braked car slips: a / (g C), C the slip stiffness per load.
   // The published curves (FR-20 to FR-26) start at about 30 and reach their peak at a secant of
-  // about 7 (1.17 at 0.17, 0.80 at 0.13); under control a wheel swings between the two. Tuned within
-  // that range on two tyre models (Burckhardt, and one of another form).
+  // about 7 (1.17 at 0.17, 0.80 at 0.13); under control a wheel swings between the two. Tuned
+  // within that range on two tyre models (Burckhardt, and one of another form).
   double edge_stiffness_rolling = 28.0;
   double edge_stiffness_control = 20.0;
 
@@ -71,14 +71,16 @@ struct Criteria {
                                    ///< no clear answer (half the spin-up time above)
   double lock_wheel_only_s = 1.2;  ///< chosen: without valve channels only a lock this long speaks
   double lock_tolerated_s = 0.35;  ///< AB-21 allows brief lock; trade 5.7 "a moment"
-  double slow_peak = 0.15;   ///< chosen: at few looks a second only deep slip tells from error
-  double slow_drop = 0.10;   ///< chosen: likewise
-  double sure_peak = 0.07;   ///< chosen: a fall from here proves by itself; smaller ones by number
-  int small_answers = 3;     ///< chosen: three small falls in time, none missing
-  double free_slip = 0.008;  ///< chosen: a braked wheel above 1 m/s2 slips more
+  double slow_peak = 0.15;  ///< chosen: at few looks a second only deep slip tells from error
+  double slow_drop = 0.10;  ///< chosen: likewise
+  double sure_peak = 0.07;  ///< chosen: a fall from here proves by itself; smaller ones by number
+  int small_answers = 3;    ///< chosen: three small falls in time, none missing
+  double slow_ratio = 2.0;  ///< chosen: against the other corners of the session
+  double slow_excess_s = 0.2;    ///< chosen: a delay is known to a cycle's part only, not better
+  double free_slip = 0.008;      ///< chosen: a braked wheel above 1 m/s2 slips more
   double rebuild_wait_s = 0.40;  ///< chosen: as long as two cycles of the slower controls on grip
-  int rebuild_cycles = 2;        ///< chosen: the same side's other wheel cycled that often meanwhile,
-                                 ///< so that neither the end of control nor a grippy side explains it
+  int rebuild_cycles = 2;  ///< chosen: the same side's other wheel cycled that often meanwhile,
+                           ///< so that neither the end of control nor a grippy side explains it
 
   // --- weighing of explanations (chances per test; tuned on simulated cases) ------------------
   double p_answer_sound = 0.95, p_answer_dead = 0.06, p_answer_weak = 0.5;

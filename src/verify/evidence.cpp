@@ -191,8 +191,8 @@ JudgedStretch collect(const PreparedLog& run, const PerCorner<Commands>& command
     any_command = any_command || evidence.releases > 0 || evidence.closings > 0;
   }
 
-  // A wheel that kept rolling free counts only while the other wheel of its side, on the same ground,
-  // went on cycling.
+  // A wheel that kept rolling free counts only while the other wheel of its side, on the same
+  // ground, went on cycling.
   for (const Corner corner : all_corners) {
     const Corner beside = is_left(corner) ? (corner == Corner::fl ? Corner::rl : Corner::fl)
                                           : (corner == Corner::fr ? Corner::rr : Corner::fr);
@@ -201,9 +201,10 @@ JudgedStretch collect(const PreparedLog& run, const PerCorner<Commands>& command
         if (!answer.not_rebuilt) continue;
         int cycles = 0;
         for (const auto& theirs : judged.corners[beside].answers)
-          cycles += static_cast<int>(std::count_if(theirs.begin(), theirs.end(), [&](const Answer& a) {
-            return a.answered && a.release_s > answer.free_from_s;
-          }));
+          cycles +=
+              static_cast<int>(std::count_if(theirs.begin(), theirs.end(), [&](const Answer& a) {
+                return a.answered && a.release_s > answer.free_from_s;
+              }));
         answer.not_rebuilt = cycles >= criteria.rebuild_cycles;
         answer.not_rebuilt_weight = std::min(cycles, 3);
       }

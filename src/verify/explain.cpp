@@ -122,7 +122,9 @@ std::vector<Weighed> weigh_explanations(const CornerEvidence& evidence) {
   const double rebuilt = tests.rebuilt + (tests.tested == 0 ? evidence.reslips : 0);
   const double lock_sound = lock ? ln(criteria.p_long_lock_sound) : 0.0;
   const double lock_dead = lock ? ln(criteria.p_long_lock_dead) : 0.0;
-  const auto rebuild = [&](double p) { return rebuilt * ln(p) + tests.not_rebuilt_weight * ln(1.0 - p); };
+  const auto rebuild = [&](double p) {
+    return rebuilt * ln(p) + tests.not_rebuilt_weight * ln(1.0 - p);
+  };
   weighed[0] = {Explanation::cycled, ln(criteria.prior_sound) + answers(criteria.p_answer_sound) +
                                          rebuild(criteria.p_rebuild_sound) + lock_sound};
   weighed[1] = {Explanation::release_dead, ln(criteria.prior_fault) +

@@ -149,7 +149,7 @@ void slow_answers(Collector& out, const CheckOutcome& outcome) {
   const double usual = delays[(delays.size() - 1) / 2];
   for (const Corner corner : all_corners) {
     const auto& delay = outcome.corners[corner].response_delay_s;
-    if (delay && *delay > 2.0 * usual && *delay > usual + 0.1)
+    if (delay && *delay > criteria.slow_ratio * usual && *delay > usual + criteria.slow_excess_s)
       out.add("slow-answer", Severity::caution, corner,
               fmt::format(
                   "{}: the wheel answered after {:.2f} s, the others after about {:.2f} s. A slow "
