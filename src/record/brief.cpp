@@ -125,6 +125,7 @@ std::string write_brief(LedgerFile& file, std::int64_t car) {
 
 std::vector<Record> read_brief(std::string_view text, const std::string& car_name) {
   std::vector<Record> records;
+  records.reserve(text.size() / 100 + 1);  // a record takes 100 bytes or more
   const auto optional_number = [](std::string_view token) -> std::optional<double> {
     double value = 0.0;
     if (token.empty()) return std::nullopt;

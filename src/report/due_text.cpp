@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <array>
 #include <nlohmann/json.hpp>
+#include <unordered_map>
 
 #include "report/wrap.h"
 
@@ -42,12 +43,11 @@ std::string record_number(std::int64_t id) {
 }
 
 bool same_blocks(const DueItem& a, const DueItem& b) {
-  return a.car == b.car &&
-         std::equal(a.blocks.begin(), a.blocks.end(), b.blocks.begin(), b.blocks.end(),
+  return std::equal(a.blocks.begin(), a.blocks.end(), b.blocks.begin(), b.blocks.end(),
                     [](const Block& x, const Block& y) { return x.reason == y.reason; });
 }
 
-/// What stands in the way; what was said of another item of the car is not said again.
+/// What stands in the way; what was said of another item of the car (`shown`) is not said again.
 std::string blocks_text(const DueItem& item, std::vector<const DueItem*>& shown) {
   if (item.blocks.empty()) return {};
   for (const auto* other : shown)
@@ -89,13 +89,14 @@ std::string due_text(std::span<const DueItem> items, Day on, bool with_later) {
     if (const auto n = count(items, state); n > 0 && (with_later || state != DueState::later))
       counts.push_back(fmt::format("{} {}", n, due_state_name(state)));
   out += counts.empty() ? "nothing is due\n" : fmt::format("{}\n", fmt::join(counts, ", "));
-  std::vector<const DueItem*> shown;  // with blocks, one for each set of them
+  // By car, with blocks, one for each set of them.
+  std::unordered_map<std::string, std::vector<const DueItem*>> shown;
   for (const auto& item : items) {
     if (item.state == DueState::later && !with_later) continue;
     out += fmt::format("\n{:<8} {}: {} ({}), {}\n", due_state_name(item.state), item.car, item.name,
                        item.procedure, when(item));
     out += wrap("         ", item.reason + record_number(item.cause_record_id));
-    out += blocks_text(item, shown);
+    out += blocks_text(item, shown[item.car]);
   }
   return out;
 }
