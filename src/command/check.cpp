@@ -69,11 +69,16 @@ Record save(Ledger& ledger, const CheckOptions& options, const CarFacts& car,
 }
 
 /// Yes when every corner asked for is exercised, and enough so for the procedure.
-ExitCode answer(const CheckOutcome& outcome) {
+ExitCode answer(const CheckOutcome& outcome, const Expectation* expectation) {
   for (const Corner corner : all_corners) {
     const CornerOutcome& one = outcome.corners[corner];
     if (!one.asked) continue;
     if (one.enough ? !*one.enough : one.result != Result::exercised) return ExitCode::no;
+  }
+  // No wheel tells of pump and circuit valves, so commanded is all that a log can show of them.
+  if (expectation && (expectation->pump_asked || expectation->circuits_asked)) {
+    const auto rest = result_of_the_rest(outcome, *expectation);
+    if (rest != Result::exercised && rest != Result::commanded) return ExitCode::no;
   }
   return ExitCode::yes;
 }
@@ -102,6 +107,7 @@ void run_check(const CheckOptions& options, Context& context) {
     if (!procedure->expectation)
       throw Error(ErrorKind::usage, "--procedure " + options.procedure +
                                         ": this procedure expects nothing that a log could show");
+    note_overrides(context, {&*procedure, 1});
   }
   ReadOptions reading;
   reading.car = car;
@@ -119,8 +125,8 @@ void run_check(const CheckOptions& options, Context& context) {
     logs.push_back(read_log(path, reading));
     reading.progress = {};
   }
-  const CheckOutcome outcome =
-      check_logs(logs, car, procedure ? &*procedure->expectation : nullptr);
+  const Expectation* expectation = procedure ? &*procedure->expectation : nullptr;
+  const CheckOutcome outcome = check_logs(logs, car, expectation);
   // Keep first, print last: what is printed as kept is kept.
   std::string kept;
   if (options.save) {
@@ -129,7 +135,7 @@ void run_check(const CheckOptions& options, Context& context) {
   }
   if (!options.html.empty()) write_file(options.html, check_html(outcome, logs));
   context.out << (options.json ? check_json(outcome, logs) : check_text(outcome, logs) + kept);
-  context.exit = answer(outcome);
+  context.exit = answer(outcome, expectation);
 }
 
 }  // namespace

@@ -1,6 +1,9 @@
 #include "command/context.h"
 
+#include <ostream>
+
 #include "base/error.h"
+#include "procedure/procedure.h"
 
 namespace stopledger {
 
@@ -19,6 +22,13 @@ std::optional<std::string> own_procedures(const Context& context) {
   if (!context.procedures_option.empty()) return context.procedures_option;
   if (auto folder = context.env("STOPLEDGER_PROCEDURES"); folder && !folder->empty()) return folder;
   return std::nullopt;
+}
+
+void note_overrides(const Context& context, std::span<const Procedure> procedures) {
+  for (const auto& p : procedures)
+    if (p.overrides_library)
+      context.err << "stopledger: note: your own " << p.file << " stands in place of the library's "
+                  << p.id << "\n";
 }
 
 }  // namespace stopledger

@@ -3,6 +3,7 @@
 #include <functional>
 #include <iosfwd>
 #include <optional>
+#include <span>
 #include <string>
 
 #include "base/day.h"
@@ -13,6 +14,8 @@ class App;
 }
 
 namespace stopledger {
+
+struct Procedure;
 
 /// Everything a command may touch outside its arguments. main.cpp fills it; tests fill their own.
 struct Context {
@@ -34,6 +37,9 @@ std::string ledger_path(const Context& context);
 
 /// A person's own folder of procedures: --procedures, else STOPLEDGER_PROCEDURES, else none.
 std::optional<std::string> own_procedures(const Context& context);
+
+/// Says on standard error which of these are a person's own in place of the library's.
+void note_overrides(const Context& context, std::span<const Procedure> procedures);
 
 /// Adds one subcommand to the command line; its callback parses, calls and renders.
 using AddCommand = void (*)(CLI::App&, Context&);

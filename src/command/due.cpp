@@ -37,7 +37,10 @@ void add_due(CLI::App& app, Context& context) {
     std::optional<std::vector<Procedure>> procedures;  // read when there is a car to judge
     const auto add = [&](const CarSheet& car, std::span<const Record> deciding) {
       if (car.state != CarState::active) return;
-      if (!procedures) procedures = load_procedures(own_procedures(context));
+      if (!procedures) {
+        procedures = load_procedures(own_procedures(context));
+        note_overrides(context, *procedures);
+      }
       const auto judge = [&](std::span<const Record> records) {
         return what_is_due(car, records, *procedures, on, options->with_later || options->json);
       };

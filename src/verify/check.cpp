@@ -135,6 +135,23 @@ Result judge_circuit_valve(const std::vector<PreparedLog>& runs, QuantityKind qu
 
 }  // namespace
 
+Result result_of_the_rest(const CheckOutcome& outcome, const Expectation& expectation) {
+  std::optional<Result> rest;
+  const auto include = [&](Result result) { rest = rest ? worse(*rest, result) : result; };
+  if (expectation.pump_asked) include(outcome.pump.result);
+  if (expectation.circuits_asked) {
+    bool shown = false;
+    for (const CircuitOutcome& circuit : outcome.circuits) {
+      if (circuit.isolation == Result::unseen && circuit.prime == Result::unseen) continue;
+      shown = true;
+      include(circuit.isolation);
+      include(circuit.prime);
+    }
+    if (!shown) include(Result::unseen);
+  }
+  return rest.value_or(Result::unseen);
+}
+
 CheckOutcome check_logs(std::span<const Log> logs, const CarFacts& car,
                         const Expectation* expectation) {
   std::vector<PreparedLog> runs;
@@ -180,6 +197,8 @@ CheckOutcome check_logs(std::span<const Log> logs, const CarFacts& car,
     valves.isolation = judge_circuit_valve(runs, QuantityKind::isolation, circuit);
     valves.prime = judge_circuit_valve(runs, QuantityKind::prime, circuit);
   }
+  // A procedure that asks for no corner is about the pump or the circuit valves.
+  if (first && expectation) outcome.result = result_of_the_rest(outcome, *expectation);
   for (const JudgedStretch& judged : stretches) {
     Episode episode = judged.stretch.episode;
     episode.modulated = judged.modulated;

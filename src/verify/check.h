@@ -18,4 +18,8 @@ namespace stopledger {
 CheckOutcome check_logs(std::span<const Log> logs, const CarFacts& car,
                         const Expectation* expectation);
 
+/// The worst of what a procedure asks for beside corners: the pump and, of each circuit that the
+/// log shows anything of, isolation and prime valve. `unseen` when it shows nothing of them.
+Result result_of_the_rest(const CheckOutcome& outcome, const Expectation& expectation);
+
 }  // namespace stopledger
