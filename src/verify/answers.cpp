@@ -142,7 +142,7 @@ std::vector<Answer> weigh_releases(const PreparedLog& run, Corner corner, const 
     const double end =
         std::min({std::max(release.end_s, release.start_s) + allowed, next + 0.06, until});
     const auto after = looks_between(run, wheel, peak->t, end);
-    const bool looked_enough = after.size() >= 2 && wheel.rate_hz >= criteria.fast_wheel_hz * 0.7;
+    const bool looked_enough = after.size() >= 2 && wheel.rate_hz >= criteria.fast_wheel_hz;
     answer.testable = looked_enough && peak->slip >= std::max(criteria.slip_seen, noise);
     if (answer.testable) {
       double lowest = peak->slip, lowest_t = peak->t;
@@ -165,7 +165,7 @@ std::vector<Answer> weigh_releases(const PreparedLog& run, Corner corner, const 
           }
         // Falling speed, a patch of grip or the driver easing off ends any slip in the end.
         const double in_time = criteria.answer_base_s + criteria.late_grip_s / std::max(-a, 0.5);
-        if (answer.delay_s > in_time + release.outlet_on_s)
+        if (answer.delay_s > in_time + std::min(release.outlet_on_s, criteria.pulse_long_s))
           answer.answered = answer.beyond_doubt = false;
       } else if (drop < criteria.unanswered_share_of_peak * peak->slip + peak->sigma &&
                  peak->slip >= criteria.slip_deep && watched >= 0.25) {

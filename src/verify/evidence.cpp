@@ -35,10 +35,17 @@ const Channel* find_valve(const PreparedLog& run, QuantityKind quantity, Corner 
 }
 
 /// Chance that this log would have shown a command at this corner during this stretch.
-double chance_of_seeing(const PreparedLog& run, Corner corner, const Stretch& stretch) {
+/// `rate_hz`: cycles a second that are taken as sure instead of the usual rate; 0 keeps that.
+double chance_of_seeing(const PreparedLog& run, Corner corner, const Stretch& stretch,
+                        double rate_hz = 0.0) {
   const double from = stretch.judged_from_s, to = std::max(stretch.judged_to_s, from);
   double best = 0.0;
-  const auto consider = [&](QuantityKind quantity, const PulsePrior& prior) {
+  const auto consider = [&](QuantityKind quantity, PulsePrior prior) {
+    if (rate_hz > 0.0) {
+      // At least one cycle, however short the stop.
+      prior.rate_median_hz = std::max(rate_hz, 1.0 / std::max(to - from, 0.1));
+      prior.rate_doubt_ln = 0.0;
+    }
     const Channel* channel = find_valve(run, quantity, corner);
     if (!channel) return;
     const auto& t = channel->series.t_s;
@@ -152,6 +159,7 @@ JudgedStretch collect(const PreparedLog& run, const PerCorner<Commands>& command
       evidence.holds = 0;
       evidence.stops = 1;
       evidence.catch_probability = chance_of_seeing(run, corner, stretch);
+      evidence.few_catch = chance_of_seeing(run, corner, stretch, criteria.few_cycles_hz);
       continue;
     }
     if (!anti_lock) {
@@ -182,6 +190,7 @@ JudgedStretch collect(const PreparedLog& run, const PerCorner<Commands>& command
             ? evidence.releases
             : static_cast<int>(std::ceil((seen + 2.0 * std::sqrt(seen + 1.0)) / single));
     evidence.catch_probability = chance_of_seeing(run, corner, stretch);
+      evidence.few_catch = chance_of_seeing(run, corner, stretch, criteria.few_cycles_hz);
     evidence.stops = 1;
     Stretch wide = stretch;
     auto answers = weigh_releases(run, corner, commands[corner], wide);
@@ -244,7 +253,7 @@ JudgedStretch collect(const PreparedLog& run, const PerCorner<Commands>& command
 
 CornerEvidence pool(const std::vector<JudgedStretch>& stretches, Corner corner) {
   CornerEvidence sum;
-  double miss = 1.0;
+  double miss = 1.0, few_miss = 1.0;
   bool valves_run[64] = {}, wheel_run[64] = {};
   std::vector<double> rates, swing_rates;
   for (const JudgedStretch& judged : stretches) {
@@ -271,6 +280,7 @@ CornerEvidence pool(const std::vector<JudgedStretch>& stretches, Corner corner) 
     sum.modulated_stops += one.modulated_stops;
     sum.others_cycled = sum.others_cycled || one.others_cycled;
     miss *= 1.0 - one.catch_probability;
+    few_miss *= 1.0 - one.few_catch;
     if (one.releases > 0 || one.closings > 0) valves_run[run] = true;
     sum.wheel_visible = sum.wheel_visible || one.wheel_visible;
     sum.wheel_fast = sum.wheel_fast || one.wheel_fast;
@@ -291,6 +301,7 @@ CornerEvidence pool(const std::vector<JudgedStretch>& stretches, Corner corner) 
     sum.free_s = std::max(sum.free_s, one.free_s);
   }
   sum.catch_probability = 1.0 - miss;
+  sum.few_catch = 1.0 - few_miss;
   if (!rates.empty()) sum.cycle_rate_hz = median(rates);
   if (!swing_rates.empty()) sum.swing_rate_hz = median(swing_rates);
   bool together = false, valves = false, wheel = false;

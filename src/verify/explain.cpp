@@ -212,7 +212,9 @@ CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
                               "column is stuck or belongs elsewhere, so the log cannot tell",
                               evidence.swings));
 
-  const bool fault_likely = !weighed.empty() && 1.0 - sound >= criteria.sure_fault;
+  // Beside releases that were answered, a single one that was not may be the road.
+  const bool fault_likely = !weighed.empty() && 1.0 - sound >= criteria.sure_fault &&
+                            (tests.answered == 0 || tests.unanswered >= 2 || tests.not_rebuilt > 0);
   if (commands && fault_likely) {
     outcome.confidence = 1.0 - sound;
     add_rivals(0.02);
@@ -348,15 +350,15 @@ CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
                           100.0 * evidence.peak_slip)
             : std::string("neither valves nor a usable wheel speed of this corner are in the log"));
   }
-  if (evidence.catch_probability < criteria.idle_catch)
+  if (evidence.few_catch < criteria.idle_catch)
     return finish(
         Result::unseen, EvidenceKind::none,
         fmt::format("no release seen, but the valves were {} and the log would have "
                     "caught one with {:.0f} % only",
-                    looks_text(evidence), std::floor(100.0 * evidence.catch_probability)));
+                    looks_text(evidence), std::floor(100.0 * evidence.few_catch)));
   std::string reason =
       fmt::format("no release seen, and the log would have caught one with {:.1f} % ({})",
-                  std::floor(1000.0 * evidence.catch_probability) / 10.0, looks_text(evidence));
+                  std::floor(1000.0 * evidence.few_catch) / 10.0, looks_text(evidence));
   if (evidence.balance > 0)
     reason =
         "rear balance function only: the fronts stayed quiet, so this was no anti-lock exercise";

@@ -98,13 +98,13 @@ void corner_findings(Collector& out, Corner corner, const CornerEvidence& eviden
             fmt::format("{}: wheel locked for {:.2f} s above 15 km/h.{}", name,
                         evidence.longest_lock_s, stop_driving));
     if (evidence.valves_visible && evidence.releases == 0 && evidence.closings == 0 &&
-        evidence.catch_probability >= criteria.idle_catch)
+        evidence.few_catch >= criteria.idle_catch)
       out.add("never-commanded", Severity::fault, corner,
               fmt::format(
                   "{}: the wheel locked and no valve command was seen although the log would "
                   "have caught one with {:.0f} %: the control did not act here (sensor, wiring, "
                   "control unit, or the column is not this corner's).{}",
-                  name, 100.0 * evidence.catch_probability, stop_driving));
+                  name, 100.0 * evidence.few_catch, stop_driving));
   }
   if (outcome.result != Result::suspect && outcome.answered_share && *outcome.answered_share < 0.75)
     out.add("slow-answer", Severity::caution, corner,
@@ -215,13 +215,13 @@ std::vector<Finding> find_all(const Session& session, const CheckOutcome& outcom
     const CornerEvidence& evidence = (*session.evidence)[corner];
     if (evidence.valves_visible && evidence.stops > 0 &&
         outcome.corners[corner].result == Result::unseen &&
-        evidence.catch_probability < criteria.idle_catch) {
+        evidence.few_catch < criteria.idle_catch) {
       out.add(
           "log-too-slow", Severity::caution, corner,
           fmt::format(
               "{}: valves were looked at every {:.2f} s; a release of a few hundredths of a "
               "second falls between the looks (chance to catch one: {:.0f} %).",
-              corner_name(corner), evidence.slowest_step_s, 100.0 * evidence.catch_probability));
+              corner_name(corner), evidence.slowest_step_s, 100.0 * evidence.few_catch));
     }
   }
   for (const PreparedLog& run : *session.runs) {
