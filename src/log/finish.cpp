@@ -36,6 +36,40 @@ double median_of(std::vector<double> values) {
   return *middle;
 }
 
+/// Cells from one renewal to the next when the recorder reads one column after the other and
+/// repeats the rest: the number of data columns. Shown by big jumps that no other moving column
+/// shares: wheels of one car slow down together, so in rows read as a whole their jumps coincide.
+std::optional<double> turn_length(const Layout& layout, Gather& gather) {
+  constexpr std::size_t longest = 20000;  // a longer log shows each column's own period
+  const auto& tracks = gather.tracks();
+  if (gather.rows() > longest) return std::nullopt;
+  std::map<std::uint64_t, std::pair<int, bool>> rows;  // columns changed, and whether by a big jump
+  int moving = 0;
+  for (std::size_t k = 0; k < tracks.size(); ++k) {
+    const auto& role = layout.columns[gather.columns()[k]].wording.role;
+    if (!role || is_state(role->quantity) || tracks[k].cells * 10 < gather.rows() * 9) continue;
+    std::vector<double> jumps;
+    for (const auto run : tracks[k].changes.runs())
+      for (const Change& change : run) jumps.push_back(std::abs(change.jump));
+    if (jumps.size() < 3) continue;
+    ++moving;
+    const double usual = median_of(jumps);
+    const std::uint64_t late = gather.rows() - tracks[k].cells;  // rows before its first cell
+    for (const auto run : tracks[k].changes.runs())
+      for (const Change& change : run) {
+        auto& [count, big] = rows[change.cell + late];
+        ++count;
+        // The big ones: what moves the car, not what flickers.
+        big = big || std::abs(change.jump) >= usual;
+      }
+  }
+  std::size_t alone = 0, shared = 0;
+  for (const auto& [row, changed] : rows)
+    if (changed.second) ++(changed.first == 1 ? alone : shared);
+  if (moving < 2 || alone < 6 || shared * 20 > alone) return std::nullopt;
+  return static_cast<double>(layout.columns.size() - 1);
+}
+
 /// True update period of every track, by its own changes or by its companions.
 std::vector<Rates> find_rates(const Layout& layout, Gather& gather) {
   const auto& tracks = gather.tracks();
@@ -57,6 +91,16 @@ std::vector<Rates> find_rates(const Layout& layout, Gather& gather) {
       numeric_periods.push_back(rate.period);
     if (wording.role->quantity == QuantityKind::wheel_speed) wheel_periods.push_back(rate.period);
   }
+  // Only where no column shows a period of its own: a short log, or one in which little moves.
+  const bool shown = !numeric_periods.empty() && median_of(numeric_periods) >= 1.2;
+  if (const auto turn = shown ? std::nullopt : turn_length(layout, gather))
+    for (std::size_t k = 0; k < tracks.size(); ++k) {
+      auto& rate = rates[k];
+      if (rate.sparse || (rate.proven && rate.period > 1.5)) continue;
+      rate.proven = true;
+      rate.period = *turn;
+      if (rate.evidence.at_most) rate.period = std::min(rate.period, *rate.evidence.at_most);
+    }
   // Wheel speeds come from the same control unit as the valves; they are the best companions.
   const auto& companions = !wheel_periods.empty() ? wheel_periods : numeric_periods;
   for (std::size_t k = 0; k < tracks.size(); ++k) {

@@ -51,14 +51,14 @@ struct Criteria {
   double closing_sigma_ln = 0.6;
   double cycle_rate_hz = 3.0;  ///< CT-06: 2 to 5 on ice, 4 to 10 on grip
   double cycle_rate_sigma_ln = 0.5;
-  double few_cycles_hz = 1.0;               ///< chosen: half the slowest control (CT-06): `idle` must
-                                            ///< hold even where a corner was hardly needed
-  double pulse_long_s = 0.2;                ///< the longest single pulses met (trade 6.2, from memory)
-  double idle_catch = 0.95;  ///< design 5: `idle` needs 95 %
+  double few_cycles_hz = 1.0;  ///< chosen: half the slowest control (CT-06): `idle` must
+                               ///< hold even where a corner was hardly needed
+  double pulse_long_s = 0.2;   ///< the longest single pulses met (trade 6.2, from memory)
+  double idle_catch = 0.95;    ///< design 5: `idle` needs 95 %
 
   // --- the wheel ----------------------------------------------------------------------------
   double fast_wheel_hz = 14.0;  ///< chosen: three looks per cycle at 5 cycles a second
-  double slow_wheel_hz = 5.0;    ///< chosen: two looks per swing of the slower controls (CT-06)
+  double slow_wheel_hz = 5.0;   ///< chosen: two looks per swing of the slower controls (CT-06)
   double slip_seen = 0.03;      ///< chosen: above the edge by more than noise and tyre scale
   double slip_deep = 0.12;      ///< CT-20: best slip 10 to 20 %
   double lock_slip = 0.85;      ///< chosen: a wheel that barely turns

@@ -190,7 +190,7 @@ JudgedStretch collect(const PreparedLog& run, const PerCorner<Commands>& command
             ? evidence.releases
             : static_cast<int>(std::ceil((seen + 2.0 * std::sqrt(seen + 1.0)) / single));
     evidence.catch_probability = chance_of_seeing(run, corner, stretch);
-      evidence.few_catch = chance_of_seeing(run, corner, stretch, criteria.few_cycles_hz);
+    evidence.few_catch = chance_of_seeing(run, corner, stretch, criteria.few_cycles_hz);
     evidence.stops = 1;
     Stretch wide = stretch;
     auto answers = weigh_releases(run, corner, commands[corner], wide);

@@ -351,11 +351,10 @@ CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
             : std::string("neither valves nor a usable wheel speed of this corner are in the log"));
   }
   if (evidence.few_catch < criteria.idle_catch)
-    return finish(
-        Result::unseen, EvidenceKind::none,
-        fmt::format("no release seen, but the valves were {} and the log would have "
-                    "caught one with {:.0f} % only",
-                    looks_text(evidence), std::floor(100.0 * evidence.few_catch)));
+    return finish(Result::unseen, EvidenceKind::none,
+                  fmt::format("no release seen, but the valves were {} and the log would have "
+                              "caught one with {:.0f} % only",
+                              looks_text(evidence), std::floor(100.0 * evidence.few_catch)));
   std::string reason =
       fmt::format("no release seen, and the log would have caught one with {:.1f} % ({})",
                   std::floor(1000.0 * evidence.few_catch) / 10.0, looks_text(evidence));

@@ -216,12 +216,11 @@ std::vector<Finding> find_all(const Session& session, const CheckOutcome& outcom
     if (evidence.valves_visible && evidence.stops > 0 &&
         outcome.corners[corner].result == Result::unseen &&
         evidence.few_catch < criteria.idle_catch) {
-      out.add(
-          "log-too-slow", Severity::caution, corner,
-          fmt::format(
-              "{}: valves were looked at every {:.2f} s; a release of a few hundredths of a "
-              "second falls between the looks (chance to catch one: {:.0f} %).",
-              corner_name(corner), evidence.slowest_step_s, 100.0 * evidence.few_catch));
+      out.add("log-too-slow", Severity::caution, corner,
+              fmt::format(
+                  "{}: valves were looked at every {:.2f} s; a release of a few hundredths of a "
+                  "second falls between the looks (chance to catch one: {:.0f} %).",
+                  corner_name(corner), evidence.slowest_step_s, 100.0 * evidence.few_catch));
     }
   }
   for (const PreparedLog& run : *session.runs) {
