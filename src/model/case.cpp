@@ -54,6 +54,7 @@ CarFacts car_facts(const Case& c) {
   facts.split = c.car.split;
   facts.drive = c.car.drive;
   facts.channels = c.unit.channels;
+  facts.sensors = c.unit.sensors;
   facts.rear_select_low = c.unit.channels == 3 || c.controller.rear_select_low;
   facts.has_isolation_valves = c.unit.has_isolation_valves;
   facts.rolling_radius_m = c.car.rolling_radius_m;

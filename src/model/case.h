@@ -36,6 +36,7 @@ struct Car {
   double steering_ratio = 17.0;
   double wheel_torque_max_nm = 2600.0;  ///< all driven wheels together, first gear
   double engine_power_w = 60e3;
+  double driveline_inertia_kgm2 = 9.0;   ///< engine side, at the driven axle, clutch engaged
   double limited_slip_nm_per_mps = 0.0;  ///< torque across the driven axle per speed difference
   double rolling_resistance = 0.013;
   double drag_area_m2 = 0.65;
@@ -74,6 +75,7 @@ struct Manoeuvre {
 struct Unit {
   UnitKind kind = UnitKind::two_valve;
   int channels = 4;
+  int sensors = 4;  ///< 3: one at the final drive, both rear wheels read their mean
   bool has_isolation_valves = false;
   double inlet_flow = 0.19;
   double outlet_flow = 0.20;
@@ -83,7 +85,10 @@ struct Unit {
   double accumulator_kpa = 250.0;  ///< spring pressure when nearly empty
   double pump_cm3_per_s = 5.0;     ///< per circuit, motor at speed
   double pump_spin_up_s = 0.06;
-  double relief_kpa = 14e3;  ///< isolation valve opens back to the master cylinder
+  double relief_kpa = 14e3;        ///< isolation valve opens back to the master cylinder
+  double piston_cm3_per_s = 14.0;  ///< motor-driven pistons: flow out of and back into a wheel
+  double piston_stroke_cm3 = 5.0;
+  double store_cm3_per_kpa = 0.010;  ///< high-pressure store: volume per pressure lost
 };
 
 /// How an anti-lock design releases and rebuilds.
@@ -119,6 +124,7 @@ struct ControllerDesign {
   bool rear_balance = true;        ///< EBD
   double balance_slip = 0.025;
   bool stability = false;
+  bool vents_partner = true;  ///< stability, traction: outlet of the kept-free wheel open too
   bool traction_brake = false;
   bool traction_torque = false;
   double self_test_mps = 0.0;  ///< 0: none; else the speed of the drive-off test

@@ -15,6 +15,7 @@ constexpr double softness_kpa = 1500.0;
 constexpr double line_cm3_per_kpa = 0.12e-3;
 constexpr double accumulator_kpa_per_cm3 = 60.0;
 constexpr double accumulator_stop_kpa_per_cm3 = 6000.0;  // piston on its stop: nothing more fits
+constexpr double full_store_kpa = 17e3;
 constexpr double air_per_degree_cm3 = 4.0;
 constexpr double atmosphere_kpa = 101.3;
 
@@ -38,6 +39,10 @@ Hydraulics::Hydraulics(const Case& c) : unit_(c.unit) {
     w.open_rate = w.close_rate = w.outlet_rate = 1.0 / unit_.valve_travel_s;
   }
   for (Circuit& circuit : circuit_) circuit.capacity = unit_.accumulator_cm3;
+  if (unit_.kind == UnitKind::high_pressure_store) {
+    store_kpa_ = full_store_kpa;
+    unit_.accumulator_kpa = 0.0;  // straight to the reservoir
+  }
   for (const Fault& fault : c.faults) {
     Wheel& w = wheel_[fault.corner];
     Circuit& circuit = circuit_[static_cast<std::size_t>(fault.circuit == 2 ? 1 : 0)];
@@ -100,10 +105,41 @@ double Hydraulics::accumulator_kpa(const Circuit& circuit) const {
          accumulator_stop_kpa_per_cm3 * over;
 }
 
+Hydraulics::Flow Hydraulics::through_valves(Wheel& w, const Circuit& circuit, double inlet,
+                                            double outlet) {
+  Flow q;
+  const double from_line = circuit.line - w.pressure;
+  // Toward the line the check valve beside the inlet opens by itself.
+  q.in = flow(w.flow_in * (from_line < 0.0 ? std::max(inlet, 0.8) : inlet), from_line);
+  const double store_kpa = accumulator_kpa(circuit);
+  if (w.pressure > store_kpa) q.out = flow(w.flow_out * outlet, w.pressure - store_kpa);
+  return q;
+}
+
+/// Motor-driven piston: the wheel is cut off while the piston is away from home; pressure falls
+/// and returns as fast as the motor moves it. What left the wheel is what can come back.
+Hydraulics::Flow Hydraulics::by_piston(Wheel& w, const Circuit& circuit, double inlet,
+                                       double outlet, double dt_s) {
+  Flow q;
+  const double speed = unit_.piston_cm3_per_s * w.volume_scale;
+  if (outlet > 0.0 && w.pressure > 0.0) {
+    q.out = std::min(speed * outlet, (unit_.piston_stroke_cm3 - w.displaced) / dt_s);
+    w.displaced += q.out * dt_s;
+  } else if (inlet > 0.0 && w.displaced > 0.0) {
+    q.in = std::min(0.25 * speed * inlet, w.displaced / dt_s);  // back against the pressure
+    w.displaced -= q.in * dt_s;
+  } else if (w.displaced <= 0.0) {
+    q = through_valves(w, circuit, inlet, 0.0);
+  }
+  if (circuit.line < w.pressure && w.displaced > 0.0) {  // pedal eased: check valve, piston home
+    q.in = flow(w.flow_in * 0.8, circuit.line - w.pressure);
+    if (circuit.line <= 0.0) w.displaced = std::max(w.displaced - speed * dt_s, 0.0);
+  }
+  return q;
+}
+
 void Hydraulics::step(const UnitCommand& command, double master_kpa, double supply, double dt_s) {
   pump_speed_ += ((command.pump ? supply : 0.0) - pump_speed_) * dt_s / unit_.pump_spin_up_s;
-  const double pump_flow = unit_.pump_cm3_per_s * pump_speed_ * pump_strength_;
-
   std::array<double, 2> drawn{};  // from each line into the wheels, cm3/s
   for (Corner corner : all_corners) {
     Wheel& w = wheel_[corner];
@@ -114,29 +150,39 @@ void Hydraulics::step(const UnitCommand& command, double master_kpa, double supp
     w.outlet_open = toward(w.outlet_open, command.outlet[corner] * supply, w.outlet_rate * dt_s);
     const double inlet = std::clamp(w.inlet_open, w.inlet_floor, w.inlet_ceiling);
     const double outlet = std::clamp(w.outlet_open, w.outlet_floor, w.outlet_ceiling);
-
-    const double from_line = circuit.line - w.pressure;
-    double in = flow(w.flow_in * inlet, from_line);
-    if (from_line < 0.0) in = flow(w.flow_in * std::max(inlet, 0.8), from_line);  // check valve
-    const double store_kpa = accumulator_kpa(circuit);
-    double out = 0.0;
-    if (w.pressure > store_kpa || w.outlet_floor > 0.0)
-      out = flow(w.flow_out * outlet, w.pressure - std::min(store_kpa, w.pressure));
+    const Flow q = unit_.kind == UnitKind::motor_piston ? by_piston(w, circuit, inlet, outlet, dt_s)
+                                                        : through_valves(w, circuit, inlet, outlet);
 
     double compliance =
         w.volume_scale * (stiff_cm3_per_kpa + (soft_cm3_per_kpa - stiff_cm3_per_kpa) *
                                                   std::exp(-w.pressure / softness_kpa));
     const double absolute = w.pressure + atmosphere_kpa;
     compliance += w.air_cm3 * atmosphere_kpa / (absolute * absolute);
-    w.pressure = std::max(w.pressure + (in - out) * dt_s / compliance, 0.0);
-    circuit.stored += out * dt_s;
-    drawn[w.circuit] += in;
+    w.pressure = std::max(w.pressure + (q.in - q.out) * dt_s / compliance, 0.0);
+    if (unit_.kind != UnitKind::motor_piston) circuit.stored += q.out * dt_s;
+    drawn[w.circuit] += q.in;
     if (w.pressure >= w.clamp || w.clamp_lag_s <= 0.0)
       w.clamp = w.pressure;
     else
       w.clamp += (w.pressure - w.clamp) * dt_s / w.clamp_lag_s;
   }
+  feed_lines(command, master_kpa, supply, drawn, dt_s);
+}
 
+void Hydraulics::feed_lines(const UnitCommand& command, double master_kpa, double supply,
+                            const std::array<double, 2>& drawn, double dt_s) {
+  const double pump_flow = unit_.pump_cm3_per_s * pump_speed_ * pump_strength_;
+  if (unit_.kind == UnitKind::high_pressure_store) {
+    // The store feeds what the wheels take; released fluid runs to the reservoir.
+    const double used = std::max(drawn[0], 0.0) + std::max(drawn[1], 0.0);
+    store_kpa_ += (2.0 * pump_flow - used) * dt_s / unit_.store_cm3_per_kpa;
+    store_kpa_ = std::clamp(store_kpa_, 0.0, 21e3);
+    for (Circuit& circuit : circuit_) {
+      circuit.stored = 0.0;
+      circuit.line = std::min(master_kpa, std::max(store_kpa_, 0.25 * master_kpa));
+    }
+    return;
+  }
   for (std::size_t i = 0; i < circuit_.size(); ++i) {
     Circuit& circuit = circuit_[i];
     double pumped = pump_flow * circuit.piston;

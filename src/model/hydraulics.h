@@ -37,6 +37,8 @@ class Hydraulics {
     return circuit_[static_cast<std::size_t>(circuit)].line;
   }
   [[nodiscard]] double pump_speed() const { return pump_speed_; }
+  /// Pressure of the high-pressure store; 0 on other kinds of unit.
+  [[nodiscard]] double store_kpa() const { return store_kpa_; }
   /// Volume drawn from or (negative) pushed back to the master cylinder so far, cm3.
   [[nodiscard]] double master_volume_cm3() const { return master_volume_; }
 
@@ -52,6 +54,7 @@ class Hydraulics {
     double open_rate = 0.0, close_rate = 0.0, outlet_rate = 0.0;  // 1/s
     double air_cm3 = 0.0;
     double clamp_lag_s = 0.0;
+    double displaced = 0.0;  // motor-driven piston: volume taken out of the wheel, cm3
   };
   struct Circuit {
     double line = 0.0;    // pressure between isolation valve and inlets
@@ -63,6 +66,14 @@ class Hydraulics {
   };
 
   [[nodiscard]] double accumulator_kpa(const Circuit& circuit) const;
+  /// Flow in and out of one wheel brake, cm3/s.
+  struct Flow {
+    double in = 0.0, out = 0.0;
+  };
+  Flow through_valves(Wheel& w, const Circuit& circuit, double inlet, double outlet);
+  Flow by_piston(Wheel& w, const Circuit& circuit, double inlet, double outlet, double dt_s);
+  void feed_lines(const UnitCommand& command, double master_kpa, double supply,
+                  const std::array<double, 2>& drawn, double dt_s);
 
   Unit unit_;
   PerCorner<Wheel> wheel_;
@@ -70,6 +81,7 @@ class Hydraulics {
   double pump_speed_ = 0.0;
   double pump_strength_ = 1.0;
   double master_volume_ = 0.0;
+  double store_kpa_ = 0.0;
 };
 
 }  // namespace stopledger::model

@@ -2,6 +2,7 @@
 
 #include <cstdint>
 #include <span>
+#include <string_view>
 #include <vector>
 
 #include "model/case.h"
@@ -15,7 +16,18 @@ namespace stopledger::model {
 enum class Split { tuning, judging };
 
 /// The invented controller designs.
-std::span<const ControllerDesign> controller_designs();
+std::span<const ControllerDesign> controller_designs();  // controller_designs.cpp
+
+/// What a session is about.
+enum class Purpose {
+  exercise,   ///< full-pedal stops
+  ordinary,   ///< braking without lock: nothing but the rear balance may act
+  self_test,  ///< pulls away, drives gently, stops gently
+  traction,   ///< pulls away with one driven wheel on slippery ground
+  stability,  ///< a bend too tight for the ground
+  full_day    ///< self-test, then exercise stops, in one log
+};
+std::string_view purpose_name(Purpose purpose);
 
 /// One recording: a case, what differs between runs, and the recorder.
 struct Take {
@@ -26,6 +38,7 @@ struct Take {
 
 /// One session of one car: one take per log. Car, unit, controller and faults are the same in all.
 struct Scenario {
+  Purpose purpose = Purpose::exercise;
   std::vector<Take> takes;
 };
 
@@ -35,7 +48,9 @@ Scenario scenario(std::uint64_t seed, Split split);
 /// The parts of the draw. What `facts` know is kept, the rest is drawn.
 Car draw_car(Random& random, const CarFacts& facts = {});
 Unit draw_unit(Random& random, const Car& car, const CarFacts& facts = {});
-ControllerDesign draw_controller(Random& random, Split split, const CarFacts& facts = {});
+ControllerDesign draw_controller(Random& random, Split split, const Unit& unit,
+                                 const CarFacts& facts = {});
 Ground draw_ground(Random& random, Surface surface);
+Recorder draw_recorder(Random& random);  ///< text form and defects; no channels, no rate
 
 }  // namespace stopledger::model

@@ -2,21 +2,19 @@
 
 #include <algorithm>
 #include <cmath>
-#include <numbers>
 
-#include "base/quantity.h"
+#include "model/body.h"
 #include "model/hydraulics.h"
 #include "model/random.h"
-#include "model/tyre.h"
+#include "model/sensors.h"
 
 namespace stopledger::model {
 namespace {
 
-constexpr double load_lag_s = 0.06;       // body pitch and roll follow acceleration
 constexpr double texture_length_m = 0.7;  // friction wanders over about this length
 constexpr double driver_lag_s = 0.25;     // steering correction: reaction and hands
-constexpr double air_kgpm3 = 1.2;
-constexpr double standing_mps = 0.03;
+constexpr double pedal_off_kpa_per_s = 60e3;
+constexpr double rest_supply_v = 13.6;
 
 double toward(double value, double target, double step) {
   return value < target ? std::min(value + step, target) : std::max(value - step, target);
@@ -51,22 +49,19 @@ class Road {
   PerCorner<TyreCurve> curve_;
 };
 
-struct Driver {
-  double pedal_kpa = 0.0, steer = 0.0, accelerator = 0.0, correction = 0.0;
-};
-
 class Simulation {
  public:
   Simulation(const Case& c, std::uint64_t seed)
       : c_(c),
         random_(seed),
         road_(c.ground, random_),
+        body_(c.car, c.manoeuvre.start_mps),
         hydraulics_(c),
+        sensors_(c),
         controller_(c),
-        dt_(c.step_s),
-        speed_(c.manoeuvre.start_mps) {
-    for (Corner corner : all_corners) spin_[corner] = speed_ / radius(corner);
-    update_loads();
+        dt_(c.step_s) {
+    for (const Fault& fault : c.faults)
+      if (fault.kind == FaultKind::supply_dip) supply_weakness_ = fault.degree;
   }
 
   Run run() {
@@ -81,218 +76,123 @@ class Simulation {
         step(phase);
         out.frames.push_back(frame_);
         in_phase += dt_;
-        if (phase.until_standstill && speed_ < standing_mps) break;
+        if (phase.until_standstill && body_.speed_mps() <= 0.0) break;
       }
     }
+    out.energy = body_.energy();
+    out.kinetic_end_j = body_.kinetic_j();
     return out;
   }
 
  private:
-  [[nodiscard]] double radius(Corner corner) const {
-    return c_.car.rolling_radius_m * c_.car.tyre_size[corner];
-  }
-
-  void update_loads() {
-    const Car& car = c_.car;
-    const double weight = car.mass_kg * gravity_mps2;
-    const double front_static = weight * (1.0 - car.cg_to_front_m / car.wheelbase_m);
-    const double along = car.mass_kg * load_accel_ * car.cg_height_m / car.wheelbase_m;
-    const double across = car.mass_kg * load_lateral_ * car.cg_height_m / car.track_m;
-    for (Corner corner : all_corners) {
-      const bool front = is_front(corner);
-      double load = 0.5 * (front ? front_static - along : weight - front_static + along);
-      const double share = front ? front_static / weight : 1.0 - front_static / weight;
-      load += (is_left(corner) ? -1.0 : 1.0) * across * share;  // left turn loads the right
-      frame_.load_n[corner] = std::max(load, 0.0);
-    }
-  }
-
   void drive(const Phase& phase) {
-    driver_.pedal_kpa =
-        toward(driver_.pedal_kpa, phase.pedal_kpa,
-               (phase.pedal_kpa < driver_.pedal_kpa ? 60e3 : phase.pedal_rate_kpa_per_s) * dt_);
-    driver_.steer = toward(driver_.steer, phase.steer_rad, phase.steer_rate_rad_per_s * dt_);
+    pedal_kpa_ = toward(
+        pedal_kpa_, phase.pedal_kpa,
+        (phase.pedal_kpa < pedal_kpa_ ? pedal_off_kpa_per_s : phase.pedal_rate_kpa_per_s) * dt_);
+    steer_ = toward(steer_, phase.steer_rad, phase.steer_rate_rad_per_s * dt_);
     double accelerator = phase.accelerator;
-    if (!std::isnan(phase.keep_speed_mps))
-      accelerator = std::clamp(0.6 * (phase.keep_speed_mps - speed_) + 0.08, 0.0, 0.5);
-    if (!std::isnan(phase.keep_speed_mps) && spinning_mps_ > 0.8)
-      accelerator = 0.0;  // a careful driver eases off when the wheels spin
+    if (!std::isnan(phase.keep_speed_mps)) {
+      accelerator = std::clamp(0.6 * (phase.keep_speed_mps - body_.speed_mps()) + 0.08, 0.0, 0.5);
+      if (body_.driven_mps() - body_.speed_mps() > 0.8)
+        accelerator = 0.0;  // a careful driver eases off when the wheels spin
+    }
     if (phase.pedal_kpa > 0.0) accelerator = 0.0;
-    driver_.accelerator = toward(driver_.accelerator, accelerator, 4.0 * dt_);
-    // Steers against heading and yaw the driver did not ask for.
-    const double wanted = driver_.steer == 0.0
-                              ? -(0.9 * heading_ + 0.35 * yaw_rate_) * c_.car.steering_ratio *
-                                    c_.manoeuvre.driver_correction
-                              : 0.0;
-    driver_.correction += (std::clamp(wanted, -4.0, 4.0) - driver_.correction) * dt_ / driver_lag_s;
+    accelerator_ = toward(accelerator_, accelerator, 4.0 * dt_);
+    // Steers against heading and yaw that nobody asked for.
+    const double wanted = steer_ == 0.0 ? -(0.9 * body_.heading_rad() + 0.35 * body_.yaw_rate()) *
+                                              c_.car.steering_ratio * c_.manoeuvre.driver_correction
+                                        : 0.0;
+    correction_ += (std::clamp(wanted, -4.0, 4.0) - correction_) * dt_ / driver_lag_s;
+  }
+
+  /// Battery and alternator: the pump motor's start draws several times its running current.
+  double supply() {
+    const double start = frame_.pump ? 1.0 - hydraulics_.pump_speed() : 0.0;
+    return rest_supply_v - (0.9 + 4.0 * supply_weakness_) * hydraulics_.pump_speed() -
+           (1.4 + 4.0 * supply_weakness_) * start + 0.03 * random_.normal(0.0, 1.0);
   }
 
   void step(const Phase& phase) {
-    const Car& car = c_.car;
     drive(phase);
-    const double steer_wheel = driver_.steer + driver_.correction;
-
     SensorInput in;
     in.t_s = t_;
-    for (Corner corner : all_corners) in.wheel_mps[corner] = sensed(corner);
-    in.pedal = driver_.pedal_kpa > 50.0;
-    in.master_kpa = driver_.pedal_kpa;
-    in.yaw_rate = yaw_rate_;
-    in.lateral_mps2 = frame_.lateral_mps2;
-    in.steer_rad = steer_wheel;
-    in.accelerator = driver_.accelerator;
+    in.wheel_mps = sensors_.read(body_.spin(), dt_, random_);
+    in.motion = {body_.yaw_rate(), steer_ + correction_, accelerator_, pedal_kpa_ > 50.0};
+    in.supply_v = supply();
+    in.store_kpa = hydraulics_.store_kpa();
     const ControllerOutput& out = controller_.step(in, dt_);
-    const double supply_v = 13.6 - 1.1 * hydraulics_.pump_speed();
-    hydraulics_.step(out.command, driver_.pedal_kpa, 1.0, dt_);
+    // Coils and motor need most of their voltage.
+    hydraulics_.step(out.valves.unit, pedal_kpa_, in.supply_v > 8.0 ? 1.0 : 0.0, dt_);
 
-    road_.move(way_, speed_ * dt_, car.wheelbase_m);
-    const double throttle = driver_.accelerator * out.torque_factor;
-    move(throttle, steer_wheel / car.steering_ratio);
-
-    frame_.t_s = t_;
-    frame_.way_m = way_;
-    frame_.speed_mps = speed_;
-    frame_.side_mps = side_;
-    frame_.yaw_rate = yaw_rate_;
-    frame_.steer_rad = steer_wheel;
-    frame_.accelerator = driver_.accelerator;
-    frame_.throttle = throttle;
-    frame_.master_kpa = driver_.pedal_kpa;
-    frame_.supply_v = supply_v;
-    frame_.reference_mps = out.reference_mps;
-    frame_.pedal = in.pedal;
-    frame_.pump = out.command.pump;
-    frame_.pump_speed = hydraulics_.pump_speed();
-    frame_.lamp = out.lamp;
-    frame_.antilock = out.antilock_active;
-    frame_.stability = out.stability_active;
-    frame_.traction = out.traction_active;
-    frame_.isolation = out.command.isolation;
-    frame_.prime = out.command.prime;
-    for (int i = 0; i < 2; ++i)
-      frame_.accumulator_cm3[static_cast<std::size_t>(i)] = hydraulics_.accumulator_cm3(i);
-    frame_.inlet = out.command.inlet;
-    frame_.outlet = out.command.outlet;
-    frame_.cause = out.cause;
-    frame_.sensed_mps = in.wheel_mps;
+    road_.move(body_.way_m(), body_.speed_mps() * dt_, c_.car.wheelbase_m);
+    const double throttle = accelerator_ * out.torque_factor;
+    BodyInput push;
+    push.drive_nm = throttle * std::min(c_.car.wheel_torque_max_nm,
+                                        c_.car.engine_power_w * c_.car.rolling_radius_m /
+                                            std::max(body_.driven_mps(), 1.0));
+    push.clutch = pedal_kpa_ <= 0.0;
+    push.steer_rad = in.motion.steer_rad / c_.car.steering_ratio;
+    push.slope = c_.manoeuvre.slope;
+    push.held = pedal_kpa_ > 0.0;
     for (Corner corner : all_corners) {
-      frame_.wheel_mps[corner] = spin_[corner] * radius(corner);
-      frame_.pressure_kpa[corner] = hydraulics_.pressure_kpa(corner);
-      frame_.clamp_kpa[corner] = hydraulics_.clamp_kpa(corner);
+      push.clamp_kpa[corner] = hydraulics_.clamp_kpa(corner);
+      push.road[corner] = road_.at(corner);
     }
+    body_.step(push, dt_);
+    note(in, out, throttle);
     t_ += dt_;
   }
 
-  /// What the sensor of that wheel reports (speed by the nominal radius).
-  double sensed(Corner corner) {
-    const double v = spin_[corner] * c_.car.rolling_radius_m;
-    return v < 0.4 ? 0.0 : v * (1.0 + 0.002 * random_.normal(0.0, 1.0));
-  }
-
-  [[nodiscard]] bool driven(Corner corner) const {
-    return c_.car.drive == Drive::all || (c_.car.drive == Drive::front) == is_front(corner);
-  }
-
-  void move(double throttle, double steer) {
-    const Car& car = c_.car;
-    const int driven_wheels = car.drive == Drive::all ? 4 : 2;
-    double driven_mps = 0.0;
-    for (Corner corner : all_corners)
-      if (driven(corner)) driven_mps += spin_[corner] * radius(corner) / driven_wheels;
-    spinning_mps_ = driven_mps - speed_;
-    const double full_nm =
-        std::min(car.wheel_torque_max_nm,
-                 car.engine_power_w * car.rolling_radius_m / std::max(driven_mps, 1.0));
-    const double wheel_nm = throttle * full_nm / driven_wheels;
-
-    double force_x = 0.0, force_y = 0.0, moment = 0.0;
+  void note(const SensorInput& in, const ControllerOutput& out, double throttle) {
+    Frame& f = frame_;
+    f.t_s = t_;
+    f.way_m = body_.way_m();
+    f.speed_mps = body_.speed_mps();
+    f.side_mps = body_.side_mps();
+    f.accel_mps2 = body_.accel_mps2();
+    f.lateral_mps2 = body_.lateral_mps2();
+    f.yaw_rate = body_.yaw_rate();
+    f.steer_rad = in.motion.steer_rad;
+    f.accelerator = accelerator_;
+    f.throttle = throttle;
+    f.master_kpa = pedal_kpa_;
+    f.supply_v = in.supply_v;
+    f.reference_mps = out.reference_mps;
+    f.pedal = in.motion.pedal;
+    f.pump = out.valves.unit.pump;
+    f.pump_speed = hydraulics_.pump_speed();
+    f.lamp = out.lamp;
+    f.antilock = out.antilock_active;
+    f.stability = out.stability_active;
+    f.traction = out.traction_active;
+    f.isolation = out.valves.unit.isolation;
+    f.prime = out.valves.unit.prime;
+    for (int i = 0; i < 2; ++i)
+      f.accumulator_cm3[static_cast<std::size_t>(i)] = hydraulics_.accumulator_cm3(i);
+    f.inlet = out.valves.unit.inlet;
+    f.outlet = out.valves.unit.outlet;
+    f.cause = out.valves.cause;
+    f.sensed_mps = in.wheel_mps;
+    f.slip = body_.slip();
+    f.load_n = body_.load_n();
     for (Corner corner : all_corners) {
-      const bool front = is_front(corner);
-      const double x = front ? car.cg_to_front_m : car.cg_to_front_m - car.wheelbase_m;
-      const double y = (is_left(corner) ? 0.5 : -0.5) * car.track_m;
-      const double vx = speed_ - yaw_rate_ * y;
-      const double vy = side_ + yaw_rate_ * x;
-      const double angle = front ? steer : 0.0;
-      const double cs = std::cos(angle), sn = std::sin(angle);
-      const double r = radius(corner);
-      const double load = frame_.load_n[corner];
-      const TyreForce tyre = tyre_force(
-          road_.at(corner), load, cs * vx + sn * vy, cs * vy - sn * vx, spin_[corner] * r,
-          front ? car.front_lateral_stiffness : car.rear_lateral_stiffness);
-
-      double drive_nm = 0.0;
-      if (driven(corner)) {
-        drive_nm = wheel_nm;
-        const Corner other = axle_partner(corner);
-        drive_nm += car.limited_slip_nm_per_mps * (spin_[other] - spin_[corner]) * r;
-      }
-      const double brake_nm =
-          (front ? car.front_brake_nm_per_kpa : car.rear_brake_nm_per_kpa) *
-          std::max(hydraulics_.clamp_kpa(corner) - car.brake_threshold_kpa, 0.0);
-      spin_wheel(corner, tyre, drive_nm, brake_nm, r);
-      frame_.slip[corner] = tyre.slip;
-
-      const double fx = -tyre.braking_n - (speed_ > 0.1 ? car.rolling_resistance * load : 0.0);
-      const double body_x = cs * fx - sn * tyre.lateral_n;
-      const double body_y = sn * fx + cs * tyre.lateral_n;
-      force_x += body_x;
-      force_y += body_y;
-      moment += x * body_y - y * body_x;
+      f.wheel_mps[corner] = body_.spin()[corner] * body_.radius_m(corner);
+      f.pressure_kpa[corner] = hydraulics_.pressure_kpa(corner);
+      f.clamp_kpa[corner] = hydraulics_.clamp_kpa(corner);
     }
-    force_x -= 0.5 * air_kgpm3 * car.drag_area_m2 * speed_ * speed_;
-    force_x -= car.mass_kg * gravity_mps2 * c_.manoeuvre.slope;
-    const double accel = force_x / car.mass_kg;
-    const double lateral = force_y / car.mass_kg;
-
-    const double next = speed_ + (accel + yaw_rate_ * side_) * dt_;
-    const bool held = driver_.pedal_kpa > 0.0 && (next < standing_mps || speed_ == 0.0);
-    if (next <= 0.0 || held) {
-      frame_.accel_mps2 = 0.0;
-      speed_ = side_ = yaw_rate_ = 0.0;
-      if (held) spin_ = {};
-    } else {
-      side_ += (lateral - yaw_rate_ * speed_) * dt_;
-      yaw_rate_ += moment / car.yaw_inertia_kgm2 * dt_;
-      speed_ = next;
-      frame_.accel_mps2 = accel;
-    }
-    heading_ += yaw_rate_ * dt_;
-    way_ += speed_ * dt_;
-    frame_.lateral_mps2 = speed_ > 0.0 ? lateral : 0.0;
-    load_accel_ += (frame_.accel_mps2 - load_accel_) * dt_ / load_lag_s;
-    load_lateral_ += (frame_.lateral_mps2 - load_lateral_) * dt_ / load_lag_s;
-    update_loads();
-  }
-
-  /// One linearly implicit step of the wheel's spin: the tyre is far stiffer than the step at low
-  /// speed. A brake can stop a wheel but not turn it backwards.
-  void spin_wheel(Corner corner, const TyreForce& tyre, double drive_nm, double brake_nm,
-                  double r) {
-    double& spin = spin_[corner];
-    const double inertia = c_.car.wheel_inertia_kgm2;
-    const double base = std::max({speed_, spin * r, 0.3});
-    const double stiffness = std::max(tyre.braking_slope_n, 0.0) * r * r / base;
-    const double free_nm = r * tyre.braking_n + drive_nm;
-    const double resist = brake_nm * (spin > 0.0 ? 1.0 : 0.0);
-    const double gain = dt_ / (inertia + dt_ * stiffness);
-    if (spin <= 0.0 && free_nm <= brake_nm) {
-      spin = 0.0;
-      return;
-    }
-    spin = std::max(spin + gain * (free_nm - (spin > 0.0 ? resist : brake_nm)), 0.0);
   }
 
   const Case& c_;
   Random random_;
   Road road_;
+  Body body_;
   Hydraulics hydraulics_;
+  WheelSensors sensors_;
   Controller controller_;
   double dt_;
   Frame frame_;
-  Driver driver_;
-  double t_ = 0.0, way_ = 0.0, speed_ = 0.0, side_ = 0.0, yaw_rate_ = 0.0, heading_ = 0.0;
-  double load_accel_ = 0.0, load_lateral_ = 0.0, spinning_mps_ = 0.0;
-  PerCorner<double> spin_;
+  double supply_weakness_ = 0.0;
+  double t_ = 0.0, pedal_kpa_ = 0.0, steer_ = 0.0, accelerator_ = 0.0, correction_ = 0.0;
 };
 
 }  // namespace

@@ -3,6 +3,7 @@
 #include <cstdint>
 #include <vector>
 
+#include "model/body.h"
 #include "model/case.h"
 #include "model/controller.h"
 
@@ -34,6 +35,8 @@ struct Frame {
 struct Run {
   double step_s = 0.001;
   std::vector<Frame> frames;
+  EnergyLedger energy;
+  double kinetic_end_j = 0.0;
 
   [[nodiscard]] double duration_s() const { return frames.empty() ? 0.0 : frames.back().t_s; }
 };

@@ -19,10 +19,6 @@ constexpr std::array<std::pair<Surface, std::string_view>, 8> names{{
     {Surface::ice, "ice"},
 }};
 
-// Below this speed slip is a ratio of two noise-sized numbers; the floor only keeps the force
-// smooth through standstill.
-constexpr double slip_floor_mps = 0.3;
-
 }  // namespace
 
 std::string_view surface_name(Surface surface) {

@@ -43,6 +43,10 @@ struct FrictionSpread {
 };
 FrictionSpread friction_spread(Surface surface);
 
+/// Below this speed slip is a ratio of two noise-sized numbers; the floor under the denominator
+/// only keeps the force smooth through standstill.
+inline constexpr double slip_floor_mps = 0.3;
+
 /// Force of one tyre and what the implicit wheel step needs.
 struct TyreForce {
   double braking_n = 0.0;        ///< against the rolling direction of the wheel

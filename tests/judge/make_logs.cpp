@@ -30,6 +30,9 @@ json facts_json(const Case& c) {
   j["split"] = split_name(f.split);
   j["drive"] = drive_name(f.drive);
   j["channels"] = *f.channels;
+  j["sensors"] = *f.sensors;
+  for (Corner corner : all_corners)
+    j["tyre_size"][std::string(corner_name(corner))] = rounded(c.car.tyre_size[corner]);
   j["rear_select_low"] = *f.rear_select_low;
   j["has_isolation_valves"] = *f.has_isolation_valves;
   j["rolling_radius_m"] = *f.rolling_radius_m;
@@ -123,6 +126,12 @@ json recorder_json(const Recorder& r) {
   j["channels"] = channels;
   j["jitter"] = rounded(r.jitter);
   j["skew_s"] = rounded(r.skew_s);
+  j["speed_step"] = r.speed_step;
+  j["clip_mps"] = rounded(r.clip_mps);
+  j["noise"] = rounded(r.noise);
+  j["stuck_share"] = rounded(r.stuck_share);
+  j["clock_restart_s"] =
+      r.clock_restart_s >= 0.0 ? json(rounded(r.clock_restart_s - r.start_s)) : json(nullptr);
   return j;
 }
 
@@ -131,10 +140,16 @@ json take_json(const Take& take, const Recording& recording, const Truth& truth)
   json j;
   j["rows"] = recording.rows;
   j["recorder"] = recorder_json(take.recorder);
-  const Ground& ground = take.c.ground.front();
-  j["surface"] = surface_name(ground.surface);
-  j["friction_factor"] = rounded(ground.factor);
-  j["right_surface"] = surface_name(ground.right_surface);
+  const Ground& first = take.c.ground.front();
+  j["surface"] = surface_name(first.surface);
+  j["friction_factor"] = rounded(first.factor);
+  j["split_surface"] = first.surface != first.right_surface;
+  for (const Ground& g : take.c.ground)
+    j["ground"].push_back({{"from_m", rounded(g.from_m)},
+                           {"left", surface_name(g.surface)},
+                           {"left_factor", rounded(g.factor)},
+                           {"right", surface_name(g.right_surface)},
+                           {"right_factor", rounded(g.right_factor)}});
   json corners;
   for (Corner corner : all_corners)
     corners[std::string(corner_name(corner))] = corner_json(truth.corners[corner], zero);
@@ -169,7 +184,15 @@ void write_scenario(std::uint64_t seed, Split split, const std::filesystem::path
   truth["seed"] = seed;
   truth["split"] = split == Split::judging ? "judging" : "tuning";
   truth["car"] = facts_json(session.takes.front().c);
-  truth["controller"] = session.takes.front().c.controller.name;
+  const ControllerDesign& design = session.takes.front().c.controller;
+  truth["purpose"] = purpose_name(session.purpose);
+  truth["controller"] = {{"name", design.name},
+                         {"rear_balance", design.rear_balance},
+                         {"stability", design.stability},
+                         {"traction_brake", design.traction_brake},
+                         {"traction_torque", design.traction_torque},
+                         {"self_test_kmh", rounded(design.self_test_mps * 3.6)},
+                         {"end_kmh", rounded(design.end_speed_mps * 3.6)}};
   truth["faults"] = json::array();
   for (const Fault& f : session.takes.front().c.faults) truth["faults"].push_back(fault_json(f));
   std::size_t number = 0;
