@@ -101,9 +101,10 @@ void ActiveBrake::traction(const WheelView& wheels, double reference_mps, const 
     worst = std::max(worst, spin[corner]);
   }
   if (design_.traction_torque) {
-    if (worst > 1.0)
+    const double limit = design_.traction_brake ? 2.0 : 1.0;  // the brake acts first
+    if (worst > limit)
       torque_ = std::max(torque_ - 3.5 * dt_s * std::min(worst, 3.0),
-                         design_.traction_brake ? 0.35 : 0.12);
+                         design_.traction_brake ? 0.4 : 0.12);
     else
       torque_ = std::min(torque_ + 0.6 * dt_s, 1.0);
     if (motion.accelerator < 0.03) torque_ = 1.0;
@@ -113,7 +114,7 @@ void ActiveBrake::traction(const WheelView& wheels, double reference_mps, const 
     for (Corner corner : all_corners) {
       // Only the one that spins more than its partner: braking both is the engine's job.
       const double more = spin[corner] - 0.5 * std::max(spin[axle_partner(corner)], 0.0);
-      const double demand = reference_mps < traction_ceiling_mps ? 0.7 * more : 0.0;
+      const double demand = reference_mps < traction_ceiling_mps ? more : 0.0;
       follow(corner, demand, 0.0, Cause::traction_build, dt_s);
       acting = acting ||
                (wheel_[corner].move != Move::none && wheel_[corner].cause == Cause::traction_build);

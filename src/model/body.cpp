@@ -11,6 +11,7 @@ namespace {
 constexpr double load_lag_s = 0.06;  // body pitch and roll follow acceleration
 constexpr double air_kgpm3 = 1.2;
 constexpr double standing_mps = 0.03;
+constexpr double sliding_mps = 0.2;
 constexpr double rolling_above_mps = 0.1;
 
 }  // namespace
@@ -63,9 +64,8 @@ void Body::step(const BodyInput& in, double dt_s) {
     const double sn = front ? std::sin(in.steer_rad) : 0.0;
     const double along = cs * vx + sn * vy, across = cs * vy - sn * vx;
     const double r = radius_m(corner);
-    const TyreForce tyre =
-        tyre_force(in.road[corner], load_[corner], along, across, spin_[corner] * r,
-                   front ? car_.front_lateral_stiffness : car_.rear_lateral_stiffness);
+    TyreForce tyre = tyre_force(in.road[corner], load_[corner], along, across, spin_[corner] * r,
+                                front ? car_.front_lateral_stiffness : car_.rear_lateral_stiffness);
     slip_[corner] = tyre.slip;
 
     double drive_nm = 0.0, inertia = car_.wheel_inertia_kgm2;
@@ -81,6 +81,10 @@ void Body::step(const BodyInput& in, double dt_s) {
     const double before = spin_[corner];
     spin_wheel(corner, tyre, drive_nm, brake_nm, inertia, dt_s);
     const double mean_spin = 0.5 * (before + spin_[corner]);
+    // The road gets the force that the implicit step has reckoned with.
+    if (spin_[corner] > 0.0)
+      tyre.braking_n -= std::max(tyre.braking_slope_n, 0.0) * (spin_[corner] - before) * r /
+                        slip_base(spin_[corner] * r);
     energy_.brakes += brake_nm * mean_spin * dt_s;
     energy_.tyres += (tyre.braking_n * (along - mean_spin * r) - tyre.lateral_n * across) * dt_s;
 
@@ -101,8 +105,10 @@ void Body::step(const BodyInput& in, double dt_s) {
   const double lateral = force_y / car_.mass_kg;
 
   const double next = speed_ + (accel + yaw_rate_ * side_) * dt_s;
-  const bool held = in.held && (next < standing_mps || speed_ == 0.0);
-  if (next <= 0.0 || held) {
+  // A car that slides sideways may pass through zero forward speed without standing.
+  const bool slides = std::abs(side_) > sliding_mps;
+  const bool held = in.held && !slides && (next < standing_mps || speed_ == 0.0);
+  if ((next <= 0.0 && !slides) || held) {
     speed_ = side_ = yaw_rate_ = accel_ = lateral_ = 0.0;
     if (held) spin_ = {};
   } else {
@@ -119,13 +125,17 @@ void Body::step(const BodyInput& in, double dt_s) {
   update_loads();
 }
 
+double Body::slip_base(double rolling_mps) const {
+  return std::max({std::abs(speed_), rolling_mps, slip_floor_mps});
+}
+
 /// The tyre is far stiffer than the step at low speed, hence the implicit term. A brake can stop
 /// a wheel but not turn it backwards.
 void Body::spin_wheel(Corner corner, const TyreForce& tyre, double drive_nm, double brake_nm,
                       double inertia, double dt_s) {
   double& spin = spin_[corner];
   const double r = radius_m(corner);
-  const double base = std::max({speed_, spin * r, slip_floor_mps});
+  const double base = slip_base(spin * r);
   const double stiffness = std::max(tyre.braking_slope_n, 0.0) * r * r / base;
   const double free_nm = r * tyre.braking_n + drive_nm;
   if (spin <= 0.0 && free_nm <= brake_nm) {

@@ -31,6 +31,7 @@ class Body {
   void step(const BodyInput& in, double dt_s);
 
   [[nodiscard]] double speed_mps() const { return speed_; }
+  [[nodiscard]] bool standing() const { return speed_ == 0.0 && side_ == 0.0; }
   [[nodiscard]] double side_mps() const { return side_; }
   [[nodiscard]] double yaw_rate() const { return yaw_rate_; }
   [[nodiscard]] double heading_rad() const { return heading_; }
@@ -54,6 +55,7 @@ class Body {
 
  private:
   void update_loads();
+  [[nodiscard]] double slip_base(double rolling_mps) const;
   void spin_wheel(Corner corner, const TyreForce& tyre, double drive_nm, double brake_nm,
                   double inertia, double dt_s);
 

@@ -42,13 +42,17 @@ struct Car {
   double drag_area_m2 = 0.65;
 };
 
+/// Friction under the wheels of one side.
+struct Grip {
+  Surface surface = Surface::wet_asphalt;
+  double factor = 1.0;  ///< on all friction of the published curve
+  double fall = 1.0;    ///< on its fall from peak to lock
+};
+
 /// Friction under the wheels; a stretch counts from its start along the way.
 struct Ground {
-  Surface surface = Surface::wet_asphalt;
-  double factor = 1.0;  ///< multiplies the published curve
-  Surface right_surface = Surface::wet_asphalt;
-  double right_factor = 1.0;  ///< equal to the left unless the surface is split
-  double from_m = 0.0;        ///< where this stretch begins, from the start of the run
+  Grip left, right;     ///< equal unless the surface is split
+  double from_m = 0.0;  ///< where this stretch begins, from the start of the run
 };
 
 /// One stretch of driving. Quantities move linearly to their target at the given rates.
@@ -78,7 +82,7 @@ struct Unit {
   int sensors = 4;  ///< 3: one at the final drive, both rear wheels read their mean
   bool has_isolation_valves = false;
   double inlet_flow = 0.19;
-  double outlet_flow = 0.20;
+  double outlet_flow = 0.16;
   double valve_travel_s = 0.003;
   double rear_flow_share = 0.6;  ///< rear orifices and brake volumes against the front
   double accumulator_cm3 = 3.2;
@@ -88,7 +92,7 @@ struct Unit {
   double relief_kpa = 14e3;        ///< isolation valve opens back to the master cylinder
   double piston_cm3_per_s = 14.0;  ///< motor-driven pistons: flow out of and back into a wheel
   double piston_stroke_cm3 = 5.0;
-  double store_cm3_per_kpa = 0.010;  ///< high-pressure store: volume per pressure lost
+  double store_cm3_per_kpa = 0.006;  ///< high-pressure store: volume per pressure lost
 };
 
 /// How an anti-lock design releases and rebuilds.
@@ -105,24 +109,24 @@ struct ControllerDesign {
   double loop_s = 0.010;
   double release_decel_mps2 = 16.0;  ///< -a: wheel deceleration that starts control
   double slip_low = 0.06;            ///< deceleration counts only beyond this slip
-  double slip_high = 0.16;           ///< slip that starts a release by itself
+  double slip_high = 0.19;           ///< slip that starts a release by itself
   double recover_accel_mps2 = 4.0;   ///< wheel acceleration that ends a release
   double high_accel_mps2 = 40.0;     ///< +A: wheel regains speed so fast that pressure may rise
-  double release_on_s = 0.020;       ///< outlet pulse; 0 gap: one continuous release
-  double release_gap_s = 0.0;
+  double release_on_s = 0.012;       ///< outlet pulse; 0 gap: one continuous release
+  double release_gap_s = 0.006;
   double release_max_s = 0.25;
   double hold_max_s = 0.20;
   RebuildStyle rebuild = RebuildStyle::stepped;
   double first_step_s = 0.012;  ///< first apply pulse after a release
-  double step_on_s = 0.004;
-  double step_off_s = 0.030;
+  double step_on_s = 0.005;
+  double step_off_s = 0.040;
   int steps_max = 40;
   double partial_opening = 0.06;
   double end_speed_mps = 1.9;  ///< below this no modulation
   bool rear_select_low = true;
   double split_yaw_delay_s = 0.0;  ///< grippy front builds this much slower on split surfaces
   bool rear_balance = true;        ///< EBD
-  double balance_slip = 0.025;
+  double balance_slip = 0.012;
   bool stability = false;
   bool vents_partner = true;  ///< stability, traction: outlet of the kept-free wheel open too
   bool traction_brake = false;
@@ -178,6 +182,7 @@ struct Case {
   Unit unit;
   ControllerDesign controller;
   std::vector<Fault> faults;
+  double texture = 0.05;  ///< relative standard deviation of friction along the way
   double step_s = 0.001;  ///< integration and trace step
 };
 

@@ -48,7 +48,7 @@ Car draw_car(Random& random, const CarFacts& facts) {
   const double lock_kpa = random.uniform(7500.0, 9500.0);
   car.front_brake_nm_per_kpa = 1.0 * front_n * 0.5 * car.rolling_radius_m / lock_kpa;
   car.rear_brake_nm_per_kpa =
-      random.uniform(0.95, 1.35) * rear_n * 0.5 * car.rolling_radius_m / lock_kpa;
+      random.uniform(0.9, 1.5) * rear_n * 0.5 * car.rolling_radius_m / lock_kpa;
   car.steering_ratio = facts.steering_ratio.value_or(random.uniform(14.0, 20.0));
   car.facts = facts;
   return car;
@@ -106,10 +106,12 @@ ControllerDesign draw_controller(Random& random, Split split, const Unit& unit,
   return d;
 }
 
-Ground draw_ground(Random& random, Surface surface) {
+Grip draw_grip(Random& random, Surface surface) {
   const FrictionSpread spread = friction_spread(surface);
-  const double factor = random.uniform(spread.low, spread.high);
-  return {surface, factor, surface, factor, 0.0};
+  Grip grip{surface};
+  grip.factor = random.uniform(spread.low, spread.high);
+  grip.fall = random.uniform(spread.fall_low, spread.fall_high);
+  return grip;
 }
 
 }  // namespace stopledger::model

@@ -62,7 +62,8 @@ StopForecast forecast_stop(const CarFacts& facts, Surface surface, double speed_
     c.car = draw_car(random, facts);
     c.unit = draw_unit(random, c.car, facts);
     c.controller = draw_controller(random, Split::tuning, c.unit, facts);
-    c.ground = {draw_ground(random, surface)};
+    const Grip grip = draw_grip(random, surface);
+    c.ground = {{grip, grip}};
     c.manoeuvre = straight_stop(speed_kmh / 3.6, 0.3, random.uniform(8e3, 13e3), 0.05);
     out.draws.push_back(measure(simulate(c, random.next_seed()), c));
   }

@@ -15,7 +15,7 @@ constexpr double softness_kpa = 1500.0;
 constexpr double line_cm3_per_kpa = 0.12e-3;
 constexpr double accumulator_kpa_per_cm3 = 60.0;
 constexpr double accumulator_stop_kpa_per_cm3 = 6000.0;  // piston on its stop: nothing more fits
-constexpr double full_store_kpa = 17e3;
+constexpr double start_store_kpa = 14.6e3;
 constexpr double air_per_degree_cm3 = 4.0;
 constexpr double atmosphere_kpa = 101.3;
 
@@ -40,7 +40,7 @@ Hydraulics::Hydraulics(const Case& c) : unit_(c.unit) {
   }
   for (Circuit& circuit : circuit_) circuit.capacity = unit_.accumulator_cm3;
   if (unit_.kind == UnitKind::high_pressure_store) {
-    store_kpa_ = full_store_kpa;
+    store_kpa_ = start_store_kpa;
     unit_.accumulator_kpa = 0.0;  // straight to the reservoir
   }
   for (const Fault& fault : c.faults) {
@@ -85,7 +85,7 @@ Hydraulics::Hydraulics(const Case& c) : unit_(c.unit) {
         w.air_cm3 = air_per_degree_cm3 * d;
         break;
       case FaultKind::brake_slow_to_release:
-        w.clamp_lag_s = 0.6 * d;
+        w.clamp_lag_s = 1.5 * d;
         break;
       case FaultKind::isolation_stuck_open:
         circuit.isolation_leak = d;

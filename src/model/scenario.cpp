@@ -116,7 +116,7 @@ Manoeuvre draw_manoeuvre(Random& random, Purpose purpose, Surface surface, doubl
       break;
     case Purpose::stability: {
       const double side = random.chance(0.5) ? 1.0 : -1.0;
-      const double wheel = side * random.uniform(1.5, 3.5);
+      const double wheel = side * random.uniform(1.2, 2.6);
       m.phases.push_back(roll(random.uniform(1.5, 3.0), mps));
       m.phases.push_back({.duration_s = random.uniform(0.8, 2.0),
                           .keep_speed_mps = mps,
@@ -139,25 +139,20 @@ Manoeuvre draw_manoeuvre(Random& random, Purpose purpose, Surface surface, doubl
 }
 
 std::vector<Ground> draw_grounds(Random& random, Purpose purpose, Surface surface) {
-  std::vector<Ground> out{draw_ground(random, surface)};
-  Ground& first = out.front();
+  const Grip grip = draw_grip(random, surface);
+  std::vector<Ground> out{{grip, grip}};
   if (purpose == Purpose::traction || (purpose == Purpose::exercise && random.chance(0.1))) {
     // Split: one side slippery.
-    const Surface low = random.chance(0.5) ? Surface::ice : Surface::snow;
-    const Ground other = draw_ground(random, low);
-    const Ground grip = draw_ground(random, Surface::wet_asphalt);
-    const bool right_low = random.chance(0.5);
-    first.surface = right_low ? grip.surface : other.surface;
-    first.factor = right_low ? grip.factor : other.factor;
-    first.right_surface = right_low ? other.surface : grip.surface;
-    first.right_factor = right_low ? other.factor : grip.factor;
+    Ground& split = out.front();
+    split.left = draw_grip(random, Surface::wet_asphalt);
+    split.right = draw_grip(random, random.chance(0.5) ? Surface::ice : Surface::snow);
+    if (random.chance(0.5)) std::swap(split.left, split.right);
   } else if (purpose == Purpose::exercise && random.chance(0.08)) {
     // Patches: wet and dry stretches in turn.
     for (double at = random.uniform(20.0, 50.0); at < 400.0; at += random.uniform(4.0, 15.0)) {
-      Ground next =
-          draw_ground(random, out.size() % 2 == 1 ? Surface::wet_cobble : Surface::dry_asphalt);
-      next.from_m = at;
-      out.push_back(next);
+      const Grip next =
+          draw_grip(random, out.size() % 2 == 1 ? Surface::wet_cobble : Surface::dry_asphalt);
+      out.push_back({next, next, at});
     }
   }
   return out;

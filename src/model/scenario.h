@@ -50,7 +50,7 @@ Car draw_car(Random& random, const CarFacts& facts = {});
 Unit draw_unit(Random& random, const Car& car, const CarFacts& facts = {});
 ControllerDesign draw_controller(Random& random, Split split, const Unit& unit,
                                  const CarFacts& facts = {});
-Ground draw_ground(Random& random, Surface surface);
+Grip draw_grip(Random& random, Surface surface);
 Recorder draw_recorder(Random& random);  ///< text form and defects; no channels, no rate
 
 }  // namespace stopledger::model

@@ -23,27 +23,27 @@ double toward(double value, double target, double step) {
 /// Adhesion under each wheel along the way: stretches of ground and a wandering texture.
 class Road {
  public:
-  Road(const std::vector<Ground>& ground, Random& random) : ground_(ground), random_(random) {}
+  Road(const Case& c, Random& random) : ground_(c.ground), deviation_(c.texture), random_(random) {}
 
   void move(double way_m, double dt_m, double wheelbase_m) {
     const double keep = std::exp(-dt_m / texture_length_m);
-    const double kick = std::sqrt(1.0 - keep * keep) * 0.05;
+    const double kick = std::sqrt(1.0 - keep * keep) * deviation_;
     for (Corner corner : all_corners) {
       if (dt_m > 0.0) texture_[corner] = keep * texture_[corner] + kick * random_.normal(0.0, 1.0);
       const double at = is_front(corner) ? way_m : way_m - wheelbase_m;
       const Ground* here = &ground_.front();
       for (const Ground& stretch : ground_)
         if (stretch.from_m <= at) here = &stretch;
-      const bool left = is_left(corner);
+      const Grip& grip = is_left(corner) ? here->left : here->right;
       curve_[corner] =
-          tyre_curve(left ? here->surface : here->right_surface)
-              .scaled((left ? here->factor : here->right_factor) * (1.0 + texture_[corner]));
+          tyre_curve(grip.surface).shaped(grip.factor * (1.0 + texture_[corner]), grip.fall);
     }
   }
   [[nodiscard]] const TyreCurve& at(Corner corner) const { return curve_[corner]; }
 
  private:
   const std::vector<Ground>& ground_;
+  double deviation_;
   Random& random_;
   PerCorner<double> texture_;
   PerCorner<TyreCurve> curve_;
@@ -54,7 +54,7 @@ class Simulation {
   Simulation(const Case& c, std::uint64_t seed)
       : c_(c),
         random_(seed),
-        road_(c.ground, random_),
+        road_(c, random_),
         body_(c.car, c.manoeuvre.start_mps),
         hydraulics_(c),
         sensors_(c),
@@ -76,7 +76,7 @@ class Simulation {
         step(phase);
         out.frames.push_back(frame_);
         in_phase += dt_;
-        if (phase.until_standstill && body_.speed_mps() <= 0.0) break;
+        if (phase.until_standstill && body_.standing()) break;
       }
     }
     out.energy = body_.energy();

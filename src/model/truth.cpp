@@ -10,6 +10,7 @@ constexpr double join_s = 0.030;
 constexpr double low_speed_mps = 15.0 / 3.6;  // lock below is tolerated (UN R13-H, AB-21)
 constexpr double answer_window_s = 0.4;
 constexpr double enough_slip = 0.05;
+constexpr double same_event_s = 1.0;  // the function paused, the event went on
 
 template <typename Test>
 std::vector<Span> spans(const Run& run, Test test) {
@@ -21,6 +22,17 @@ std::vector<Span> spans(const Run& run, Test test) {
     if (on) out.back().end_s = f.t_s + run.step_s;
     inside = on;
   }
+  return out;
+}
+
+/// Joins spans that follow each other within `gap_s`.
+std::vector<Span> joined(std::vector<Span> all, double gap_s) {
+  std::vector<Span> out;
+  for (const Span& span : all)
+    if (!out.empty() && span.start_s - out.back().end_s <= gap_s)
+      out.back().end_s = span.end_s;
+    else
+      out.push_back(span);
   return out;
 }
 
@@ -107,6 +119,8 @@ std::optional<double> mfdd(const Run& run, std::size_t from, std::size_t to) {
   return (vb * vb - ve * ve) / (2.0 * (*se - *sb));
 }
 
+bool moving(const Frame& f) { return f.speed_mps != 0.0 || f.side_mps != 0.0; }
+
 void add_events(const Run& run, EventKind kind, const std::vector<Span>& where,
                 std::vector<Event>& out) {
   for (const Span& span : where) {
@@ -117,8 +131,8 @@ void add_events(const Run& run, EventKind kind, const std::vector<Span>& where,
     if (kind == EventKind::braking) {
       if (run.frames[from].speed_mps < 0.5) continue;  // pedal pressed at a standstill
       std::size_t stand = from;
-      while (stand < to && run.frames[stand].speed_mps > 0.0) ++stand;
-      if (run.frames[stand].speed_mps <= 0.0) {
+      while (stand < to && moving(run.frames[stand])) ++stand;
+      if (!moving(run.frames[stand])) {
         event.kind = EventKind::stop;
         to = stand;
       }
@@ -183,17 +197,15 @@ Truth find_truth(const Run& run, const Case& c) {
   }
   add_events(run, EventKind::braking, spans(run, [](const Frame& f) { return f.pedal; }),
              truth.events);
-  add_events(run, EventKind::stability, spans(run, [](const Frame& f) { return f.stability; }),
-             truth.events);
-  add_events(run, EventKind::traction, spans(run, [](const Frame& f) { return f.traction; }),
-             truth.events);
-  add_events(run, EventKind::self_test,
-             spans(run,
-                   [](const Frame& f) {
-                     return f.cause[Corner::rl] == Cause::self_test ||
-                            f.cause[Corner::fl] == Cause::self_test;
-                   }),
-             truth.events);
+  const auto add = [&run, &truth](EventKind kind, auto test) {
+    add_events(run, kind, joined(spans(run, test), same_event_s), truth.events);
+  };
+  add(EventKind::stability, [](const Frame& f) { return f.stability; });
+  add(EventKind::traction, [](const Frame& f) { return f.traction; });
+  add(EventKind::self_test, [](const Frame& f) {
+    return std::any_of(f.cause.values.begin(), f.cause.values.end(),
+                       [](Cause cause) { return cause == Cause::self_test; });
+  });
   std::sort(truth.events.begin(), truth.events.end(),
             [](const Event& a, const Event& b) { return a.start_s < b.start_s; });
   for (std::size_t i = 0; i < 2; ++i) {

@@ -55,7 +55,7 @@ TyreCurve tyre_curve(Surface surface) {
     case Surface::wet_cobble:
       return {0.4004, 33.7080, 0.1204};  // FR-24
     case Surface::gravel:
-      return {0.40, 22.0, -0.20};  // chosen: 0.60 locked (FR-15, FR-16), about 0.43 at 15 % slip
+      return {0.465, 22.0, -0.135};  // chosen: 0.60 locked (FR-15, FR-16), 0.47 at 15 % slip
     case Surface::snow:
       return {0.1946, 94.129, 0.0646};  // FR-25
     case Surface::ice:
@@ -65,22 +65,24 @@ TyreCurve tyre_curve(Surface surface) {
 }
 
 FrictionSpread friction_spread(Surface surface) {
+  // The published coefficients fall by a third from peak to lock. Skid tests of many cars show
+  // less on dry roads: 0.76 g locked (+/- 0.06), 0.82 g with anti-lock (FR-09 to FR-11).
   switch (surface) {
     case Surface::dry_asphalt:
     case Surface::dry_concrete:
     case Surface::dry_cobble:
-      return {0.72, 1.0};  // FR-10: ABS stops of 0.82 +/- 0.07 g; the published curve is the top
+      return {0.87, 1.13, 0.1, 0.6};  // FR-09, FR-10
     case Surface::wet_asphalt:
     case Surface::wet_cobble:
-      return {0.65, 1.05};  // FR-13 to FR-15: 0.45 to 0.7
+      return {0.75, 1.15, 0.3, 1.0};  // FR-13 to FR-15: 0.45 to 0.7
     case Surface::gravel:
-      return {0.7, 1.15};  // FR-16: 0.40 to 0.70 locked
+      return {0.75, 1.15, 0.7, 1.3};  // FR-16: 0.40 to 0.70 locked
     case Surface::snow:
-      return {0.8, 1.8};  // FR-05, FR-14: 0.15 to 0.35
+      return {0.8, 1.8, 0.5, 1.0};  // FR-05, FR-14: 0.15 to 0.35
     case Surface::ice:
       break;
   }
-  return {1.0, 2.6};  // FR-05, FR-14: 0.05 to 0.15
+  return {1.0, 2.6, 1.0, 1.0};  // FR-05, FR-14: 0.05 to 0.15
 }
 
 TyreForce tyre_force(const TyreCurve& curve, double load_n, double vx_mps, double vy_mps,

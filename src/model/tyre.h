@@ -29,7 +29,11 @@ struct TyreCurve {
   [[nodiscard]] double slope(double slip) const;
   /// Slip of the highest friction in [0, 1]; 1 for a curve that only rises.
   [[nodiscard]] double peak_slip() const;
-  [[nodiscard]] TyreCurve scaled(double factor) const { return {c1 * factor, c2, c3 * factor}; }
+  /// The same curve with all friction times `factor` and its fall from peak to lock times `fall`;
+  /// friction at lock depends on `factor` alone.
+  [[nodiscard]] TyreCurve shaped(double factor, double fall) const {
+    return {(c1 - c3 + fall * c3) * factor, c2, fall * c3 * factor};
+  }
 };
 
 /// Published coefficients of a surface (Burckhardt, FR-20 to FR-26 in tests/SOURCES.md). Loose
@@ -37,9 +41,10 @@ struct TyreCurve {
 /// wedge of stones in front of a locked wheel makes it (sign and size of CT-60).
 TyreCurve tyre_curve(Surface surface);
 
-/// Range of the friction factor that multiplies a curve: tyre, texture and water or ice film.
+/// Spread around the published curves: tyres, texture, water or ice film.
 struct FrictionSpread {
-  double low = 1.0, high = 1.0;
+  double low = 1.0, high = 1.0;            ///< factor on all friction
+  double fall_low = 1.0, fall_high = 1.0;  ///< factor on the fall from peak to lock
 };
 FrictionSpread friction_spread(Surface surface);
 

@@ -135,21 +135,25 @@ json recorder_json(const Recorder& r) {
   return j;
 }
 
+json grip_json(const Grip& grip) {
+  return {{"surface", surface_name(grip.surface)},
+          {"factor", rounded(grip.factor)},
+          {"fall", rounded(grip.fall)}};
+}
+
 json take_json(const Take& take, const Recording& recording, const Truth& truth) {
   const double zero = recording.first_s;  // times of the truth count from the log's first stamp
   json j;
   j["rows"] = recording.rows;
   j["recorder"] = recorder_json(take.recorder);
   const Ground& first = take.c.ground.front();
-  j["surface"] = surface_name(first.surface);
-  j["friction_factor"] = rounded(first.factor);
-  j["split_surface"] = first.surface != first.right_surface;
+  j["surface"] = surface_name(first.left.surface);
+  j["friction_factor"] = rounded(first.left.factor);
+  j["split_surface"] = first.left.surface != first.right.surface;
   for (const Ground& g : take.c.ground)
     j["ground"].push_back({{"from_m", rounded(g.from_m)},
-                           {"left", surface_name(g.surface)},
-                           {"left_factor", rounded(g.factor)},
-                           {"right", surface_name(g.right_surface)},
-                           {"right_factor", rounded(g.right_factor)}});
+                           {"left", grip_json(g.left)},
+                           {"right", grip_json(g.right)}});
   json corners;
   for (Corner corner : all_corners)
     corners[std::string(corner_name(corner))] = corner_json(truth.corners[corner], zero);

@@ -14,8 +14,8 @@ namespace {
 
 Case stop_on(Surface surface, double kmh) {
   Case c;
-  c.ground = {{surface, 1.0, surface, 1.0, 0.0}};
-  if (surface == Surface::ice) c.ground[0].factor = c.ground[0].right_factor = 2.0;
+  const Grip grip{surface, surface == Surface::ice ? 2.0 : 1.0, 1.0};
+  c.ground = {{grip, grip}};
   c.manoeuvre = straight_stop(kmh / 3.6, 1.0, 11e3, 0.5);
   return c;
 }
