@@ -26,8 +26,7 @@ void write(const std::filesystem::path& path, const Case& c, const Recorder& rec
 
 Case stop_on(Surface surface, double speed_kmh) {
   Case c;
-  c.ground.front().surface = surface;
-  c.ground.front().right_surface = surface;
+  c.ground = {{{surface}, {surface}}};
   c.manoeuvre = straight_stop(speed_kmh / 3.6, 4.0, 9000.0, 5.0);
   return c;
 }

@@ -18,5 +18,6 @@ void add_history(CLI::App& app, Context& context);
 void add_ledger(CLI::App& app, Context& context);
 void add_record(CLI::App& app, Context& context);
 void add_remove(CLI::App& app, Context& context);
+void add_rehearse(CLI::App& app, Context& context);
 
 }  // namespace stopledger

@@ -15,6 +15,7 @@ std::span<const AddCommand> command_table() {
       add_plan,
       add_due,
       add_calendar,
+      add_rehearse,
       add_procedures,
       add_channels,
       add_car,

@@ -103,10 +103,10 @@ void Controller::loop(const SensorInput& in, double dt_s) {
     if (channels_[1].releasing() && !channels_[0].releasing())
       channels_[0].delay_build(design_.split_yaw_delay_s);
   }
-  if (antilock_) {
-    pump_left_s_ = design_.pump_run_on_s;
-    was_antilock_ = true;
-  }
+  for (const AntilockChannel& channel : channels_) pumping_ = pumping_ || channel.releasing();
+  pumping_ = pumping_ && antilock_;  // from the first release to the end of control, and a little
+  if (pumping_) pump_left_s_ = design_.pump_run_on_s;
+  was_antilock_ = was_antilock_ || antilock_;
   pump_left_s_ -= dt_s;
   clearing_left_s_ -= dt_s;
   if (!pedal && was_antilock_) {

@@ -54,7 +54,7 @@ class Controller {
   ControllerOutput out_;
   bool primed_ = false, off_ = false;
   double since_loop_s_ = 0.0;
-  bool antilock_ = false, was_antilock_ = false;
+  bool antilock_ = false, was_antilock_ = false, pumping_ = false;
   double pump_left_s_ = 0.0, clearing_left_s_ = 0.0, test_s_ = -1.0;
   bool tested_ = false, charging_ = false;
   PerCorner<double> silent_s_;

@@ -95,6 +95,16 @@ double StopForecast::cycle_rate_hz(Corner corner, double quantile) const {
   return quantile_of(std::move(values), quantile);
 }
 
+double StopForecast::catch_chance(Corner corner, double interval_s, int stops) const {
+  double sum = 0.0;
+  for (const StopDraw& d : draws) {
+    double miss = 1.0;
+    for (double on_s : d.outlet_on_s[corner]) miss *= 1.0 - std::min(on_s / interval_s, 1.0);
+    sum += 1.0 - std::pow(miss, stops);
+  }
+  return draws.empty() ? 0.0 : sum / static_cast<double>(draws.size());
+}
+
 double StopForecast::pulse_s(Corner corner, double quantile) const {
   std::vector<double> values;
   for (const StopDraw& d : draws)

@@ -29,6 +29,10 @@ struct StopForecast {
   [[nodiscard]] double releases(Corner corner, double quantile) const;
   /// Releases per second of control at that corner.
   [[nodiscard]] double cycle_rate_hz(Corner corner, double quantile) const;
+  /// Chance that a channel looked at every `interval_s`, with a phase of its own in each stop,
+  /// shows the outlet of that corner open at least once in `stops` stops: the mean over the drawn
+  /// cars, so that what is unknown about the car does not average out over the stops.
+  [[nodiscard]] double catch_chance(Corner corner, double interval_s, int stops) const;
   /// Over all pulses of all draws; 0 when there are none.
   [[nodiscard]] double pulse_s(Corner corner, double quantile) const;
 };

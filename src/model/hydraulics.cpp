@@ -126,7 +126,7 @@ Hydraulics::Flow Hydraulics::by_piston(Wheel& w, const Circuit& circuit, double 
     q.out = std::min(speed * outlet, (unit_.piston_stroke_cm3 - w.displaced) / dt_s);
     w.displaced += q.out * dt_s;
   } else if (inlet > 0.0 && w.displaced > 0.0) {
-    q.in = std::min(0.25 * speed * inlet, w.displaced / dt_s);  // back against the pressure
+    q.in = std::min(0.4 * speed * inlet, w.displaced / dt_s);  // back against the pressure
     w.displaced -= q.in * dt_s;
   } else if (w.displaced <= 0.0) {
     q = through_valves(w, circuit, inlet, 0.0);

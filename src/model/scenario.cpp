@@ -61,14 +61,16 @@ std::vector<Fault> draw_faults(Random& random, const Case& c) {
 Phase roll(double seconds, double mps) { return {.duration_s = seconds, .keep_speed_mps = mps}; }
 
 /// Free rolling, stop, standing, pedal up; again and again.
-void add_stops(Random& random, Manoeuvre& m, double mps, int stops, double pedal_kpa, bool moving) {
+void add_stops(Random& random, Manoeuvre& m, double mps, int stops, double pedal_kpa, bool moving,
+               double slowest_rate = 20e3) {
   for (int i = 0; i < stops; ++i) {
     if (i > 0 || !moving) m.phases.push_back(roll(mps / 1.8 + 2.0, mps));
     m.phases.push_back(roll(random.uniform(2.0, 5.0), mps));
-    m.phases.push_back({.duration_s = 45.0,
-                        .until_standstill = true,
-                        .pedal_kpa = pedal_kpa * random.uniform(0.9, 1.1),
-                        .pedal_rate_kpa_per_s = random.log_uniform(20e3, 80e3)});
+    m.phases.push_back(
+        {.duration_s = 45.0,
+         .until_standstill = true,
+         .pedal_kpa = pedal_kpa * random.uniform(0.9, 1.1),
+         .pedal_rate_kpa_per_s = random.log_uniform(slowest_rate, 4.0 * slowest_rate)});
     m.phases.push_back({.duration_s = random.uniform(1.0, 2.5), .pedal_kpa = pedal_kpa});
     m.phases.push_back({.duration_s = random.uniform(0.5, 1.5)});
   }
@@ -86,7 +88,8 @@ Manoeuvre draw_manoeuvre(Random& random, Purpose purpose, Surface surface, doubl
       break;
     case Purpose::ordinary:
       add_stops(random, m, mps, random.whole(1, 3),
-                slippery ? random.uniform(300.0, 700.0) : random.uniform(900.0, 2800.0), true);
+                slippery ? random.uniform(300.0, 700.0) : random.uniform(900.0, 2800.0), true,
+                2.5e3);
       break;
     case Purpose::self_test:
     case Purpose::full_day:

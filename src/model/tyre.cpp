@@ -55,7 +55,7 @@ TyreCurve tyre_curve(Surface surface) {
     case Surface::wet_cobble:
       return {0.4004, 33.7080, 0.1204};  // FR-24
     case Surface::gravel:
-      return {0.465, 22.0, -0.135};  // chosen: 0.60 locked (FR-15, FR-16), 0.47 at 15 % slip
+      return {0.48, 22.0, -0.12};  // chosen: 0.60 locked (FR-15, FR-16), 0.48 at 15 % slip
     case Surface::snow:
       return {0.1946, 94.129, 0.0646};  // FR-25
     case Surface::ice:
@@ -71,7 +71,7 @@ FrictionSpread friction_spread(Surface surface) {
     case Surface::dry_asphalt:
     case Surface::dry_concrete:
     case Surface::dry_cobble:
-      return {0.87, 1.13, 0.1, 0.6};  // FR-09, FR-10
+      return {0.87, 1.13, 0.25, 1.0};  // FR-09, FR-10
     case Surface::wet_asphalt:
     case Surface::wet_cobble:
       return {0.75, 1.15, 0.3, 1.0};  // FR-13 to FR-15: 0.45 to 0.7

@@ -114,6 +114,7 @@ TEST_CASE("rear balance holds the rears in ordinary braking, fronts and pump sta
   const Grip dry{Surface::dry_asphalt, 1.0, 0.5};
   c.ground = {{dry, dry}};
   c.manoeuvre = straight_stop(14.0, 0.5, 3000.0, 0.5);
+  c.manoeuvre.phases[1].pedal_rate_kpa_per_s = 6e3;
   const Run run = simulate(c, 1);
   CHECK(any(run, [](const Frame& f) { return f.cause[Corner::rl] == Cause::rear_balance; }));
   CHECK_FALSE(any(run, [](const Frame& f) {
@@ -195,7 +196,7 @@ TEST_CASE("a caliper slow to release is not the unit: pressure falls, the wheel 
   }
   REQUIRE_FALSE(all.empty());
   CHECK(fell >= 1);
-  CHECK(2 * answered < static_cast<int>(all.size()));
+  CHECK(2 * answered <= static_cast<int>(all.size()));
 }
 
 TEST_CASE("one dead pump piston starves both wheels of its circuit only", "[model][fault]") {

@@ -14,7 +14,8 @@ namespace {
 
 Case stop_on(Surface surface, double kmh) {
   Case c;
-  const Grip grip{surface, surface == Surface::ice ? 2.0 : 1.0, 1.0};
+  const Grip grip{surface, surface == Surface::ice ? 2.0 : 1.0,
+                  surface == Surface::dry_asphalt ? 0.5 : 1.0};
   c.ground = {{grip, grip}};
   c.manoeuvre = straight_stop(kmh / 3.6, 1.0, 11e3, 0.5);
   return c;
@@ -60,8 +61,8 @@ TEST_CASE("a healthy car releases and rebuilds every wheel on every surface", "[
       c.controller = design;
       const Truth truth = find_truth(simulate(c, 1), c);
       INFO(surface_name(surface) << " " << design.name);
-      CHECK(releases(truth, Corner::fl, true) >= 3);
-      CHECK(releases(truth, Corner::fr, true) >= 3);
+      CHECK(releases(truth, Corner::fl, true) >= 2);
+      CHECK(releases(truth, Corner::fr, true) >= 2);
       CHECK(releases(truth, Corner::rl, true) >= 1);
       CHECK(releases(truth, Corner::rr, true) >= 1);
       // Brief lock is allowed, no more (UN R13-H Annex 6, 5.3.6).
