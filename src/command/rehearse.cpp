@@ -28,7 +28,8 @@ constexpr int most_stops = 12;          // common practice: at most 10 to 12 in 
 constexpr double wheel_rate_hz = 10.0;  // below this single dips of a wheel cannot be told apart
 
 struct RehearseOptions {
-  std::string car, procedure, surface = "wet", recorder = "10/s block", out, fault, own_procedures;
+  std::string car, procedure, surface = "wet", recorder = "10/s block", out,
+                              fault = "outlet-stuck-closed@FL", own_procedures;
   double speed_kmh = 40.0;
   int stops = 1, draws = 100;
   std::uint64_t seed = 1;
@@ -133,9 +134,11 @@ bool tell_corner(const model::StopForecast& forecast, Corner corner,
 void rehearse(const RehearseOptions& options, Context& context) {
   const auto surface = model::parse_surface(options.surface);
   if (!surface)
-    throw Error(ErrorKind::usage, "--surface " + options.surface +
-                                      ": dry, wet, gravel, snow, ice, dry-concrete, dry-cobble or "
-                                      "wet-cobble");
+    throw Error(ErrorKind::usage,
+                "--surface " + options.surface +
+                    ": not known; choose dry, wet, gravel, snow, ice, dry-concrete, dry-cobble or "
+                    "wet-cobble");
+  const model::Fault fault = parse_fault(options.fault);
   CarFacts facts;
   if (!options.car.empty()) facts = open_ledger(context, Ledger::Mode::read).car(options.car).facts;
   std::vector<std::string> patterns;
@@ -206,8 +209,6 @@ void rehearse(const RehearseOptions& options, Context& context) {
                                 "dip: they show that no wheel stayed locked, and little more.",
                                 *interval));
   if (!options.out.empty()) {
-    const model::Fault fault =
-        parse_fault(options.fault.empty() ? "outlet-stuck-closed@FL" : options.fault);
     std::error_code ignored;
     std::filesystem::create_directories(options.out, ignored);
     const auto text = [&](const model::Case& which) {
@@ -219,8 +220,7 @@ void rehearse(const RehearseOptions& options, Context& context) {
     out << "\n"
         << wrap("", fmt::format("Written to {}: good.csv, and bad.csv with {}. Both are simulated; "
                                 "`stopledger check` says what it sees in them.",
-                                options.out,
-                                options.fault.empty() ? "outlet-stuck-closed@FL" : options.fault));
+                                options.out, options.fault));
   }
   context.exit = enough ? ExitCode::yes : ExitCode::no;
 }
