@@ -82,7 +82,7 @@ struct Unit {
   int sensors = 4;  ///< 3: one at the final drive, both rear wheels read their mean
   bool has_isolation_valves = false;
   double inlet_flow = 0.19;
-  double outlet_flow = 0.19;
+  double outlet_flow = 0.13;
   double valve_travel_s = 0.003;
   double rear_flow_share = 0.6;  ///< rear orifices and brake volumes against the front
   double accumulator_cm3 = 3.2;
@@ -112,8 +112,8 @@ struct ControllerDesign {
   double slip_high = 0.19;           ///< slip that starts a release by itself
   double recover_accel_mps2 = 4.0;   ///< wheel acceleration that ends a release
   double high_accel_mps2 = 40.0;     ///< +A: wheel regains speed so fast that pressure may rise
-  double release_on_s = 0.010;       ///< outlet pulse; 0 gap: one continuous release
-  double release_gap_s = 0.008;
+  double release_on_s = 0.020;       ///< outlet pulse; 0 gap: one continuous release
+  double release_gap_s = 0.0;
   double release_max_s = 0.25;
   double hold_max_s = 0.20;
   RebuildStyle rebuild = RebuildStyle::stepped;

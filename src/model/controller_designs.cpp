@@ -14,8 +14,8 @@ std::vector<ControllerDesign> make_designs() {
        .release_decel_mps2 = 13.0,
        .slip_low = 0.05,
        .slip_high = 0.19,
-       .release_on_s = 0.012,
-       .release_gap_s = 0.010,
+       .release_on_s = 0.019,
+       .release_gap_s = 0.006,
        .first_step_s = 0.010,
        .step_on_s = 0.004,
        .step_off_s = 0.040});
@@ -24,7 +24,6 @@ std::vector<ControllerDesign> make_designs() {
        .release_decel_mps2 = 20.0,
        .slip_high = 0.21,
        .recover_accel_mps2 = 8.0,
-       .release_gap_s = 0.0,
        .hold_max_s = 0.12,
        .rebuild = RebuildStyle::coarse,
        .end_speed_mps = 2.5,
@@ -32,8 +31,8 @@ std::vector<ControllerDesign> make_designs() {
   add({.name = "partial-7",
        .loop_s = 0.007,
        .slip_high = 0.17,
-       .release_on_s = 0.010,
-       .release_gap_s = 0.014,
+       .release_on_s = 0.016,
+       .release_gap_s = 0.006,
        .rebuild = RebuildStyle::partial,
        .partial_opening = 0.13,
        .balance_slip = 0.009});
@@ -59,8 +58,8 @@ std::vector<ControllerDesign> make_designs() {
        .loop_s = 0.006,
        .release_decel_mps2 = 15.0,
        .slip_high = 0.20,
-       .release_on_s = 0.018,
-       .release_gap_s = 0.012,
+       .release_on_s = 0.029,
+       .release_gap_s = 0.006,
        .first_step_s = 0.010,
        .step_on_s = 0.006,
        .step_off_s = 0.045});
@@ -70,7 +69,6 @@ std::vector<ControllerDesign> make_designs() {
        .release_decel_mps2 = 17.0,
        .slip_high = 0.22,
        .recover_accel_mps2 = 6.0,
-       .release_gap_s = 0.0,
        .hold_max_s = 0.18,
        .rebuild = RebuildStyle::coarse,
        .rear_balance = false});
