@@ -22,8 +22,9 @@ int exercised(model::Random& random, const CarFacts& facts, model::Surface surfa
   model::Case c;
   c.car = model::draw_car(random, facts);
   c.unit = model::draw_unit(random, c.car, facts);
-  c.controller = model::draw_controller(random, model::Split::judging, facts);
-  c.ground = {model::draw_ground(random, surface)};
+  c.controller = model::draw_controller(random, model::Split::judging, c.unit, facts);
+  const model::Grip grip = model::draw_grip(random, surface);
+  c.ground = {{grip, grip}};
   c.manoeuvre = model::straight_stop(40.0 / 3.6, 3.0, 10e3, 2.0);
   model::Recorder recorder;
   recorder.channels = model::wheel_speed_roles();

@@ -89,8 +89,9 @@ PromiseTally keep(const Setting& setting, int sessions, model::Random& random) {
     model::Case c;
     c.car = model::draw_car(random, facts);
     c.unit = model::draw_unit(random, c.car, facts);
-    c.controller = model::draw_controller(random, model::Split::judging, facts);
-    c.ground = {model::draw_ground(random, *model::parse_surface(setting.surface))};
+    c.controller = model::draw_controller(random, model::Split::judging, c.unit, facts);
+    const model::Grip grip = model::draw_grip(random, *model::parse_surface(setting.surface));
+    c.ground = {{grip, grip}};
     std::vector<int> seen(looks.size(), 0);
     for (const RunKind& kind : plan.runs)
       for (int stop = 0; stop < kind.stops; ++stop) {

@@ -12,7 +12,7 @@ namespace stopledger::test {
 /// A straight stop of an invented car on the forward model, to be changed as a test needs.
 inline model::Case stop_case(model::Surface surface, double speed_kmh = 40.0) {
   model::Case c;
-  c.ground.front().surface = c.ground.front().right_surface = surface;
+  c.ground = {{{surface}, {surface}}};
   c.manoeuvre = model::straight_stop(speed_kmh / 3.6, 3.0, 9000.0, 2.0);
   return c;
 }
