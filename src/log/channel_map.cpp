@@ -168,7 +168,7 @@ ChannelMap parse_channel_map(std::string_view toml_text, const std::string& name
     map.row_interval_s = table.number("row_interval_s", 1e-5, 60.0);
     if (!map.time_unit.empty()) {
       const auto unit = parse_unit(map.time_unit);
-      if (!unit || unit->dimension != Dimension::time)
+      if (!unit || unit->dimension != UnitDimension::time)
         table.fail(table.line_of_key("unit"),
                    fmt::format("\"{}\" is no unit of time (s, ms, us, min)", map.time_unit));
     }

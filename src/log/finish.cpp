@@ -236,10 +236,10 @@ std::optional<Role> Finisher::role_by_values(const Column& column, const Track& 
   if (column.wording.valve_unspecified) return three ? std::optional(role) : std::nullopt;
   if (column.wording.place_only) {
     if (column.unit) {
-      if (column.unit->dimension == Dimension::pressure)
+      if (column.unit->dimension == UnitDimension::pressure)
         role.quantity = QuantityKind::wheel_pressure;
-      else if (column.unit->dimension != Dimension::speed &&
-               column.unit->dimension != Dimension::angular_rate)
+      else if (column.unit->dimension != UnitDimension::speed &&
+               column.unit->dimension != UnitDimension::angular_rate)
         return std::nullopt;
       return role;
     }
@@ -248,8 +248,8 @@ std::optional<Role> Finisher::role_by_values(const Column& column, const Track& 
   // A brake pedal with more than two positions is a travel.
   // (Of rank 30 are columns that are called a switch.)
   if (role.quantity == QuantityKind::brake_switch && column.wording.rank < 28 &&
-      (track.many_levels || (column.unit && (column.unit->dimension == Dimension::share ||
-                                             column.unit->dimension == Dimension::length))))
+      (track.many_levels || (column.unit && (column.unit->dimension == UnitDimension::share ||
+                                             column.unit->dimension == UnitDimension::length))))
     role.quantity = QuantityKind::brake_travel;
   return role;
 }
@@ -258,9 +258,9 @@ std::optional<Role> Finisher::role_by_values(const Column& column, const Track& 
 std::string Finisher::contradiction(const Column& column, const Track& track,
                                     const Role& role) const {
   if (track.cells == 0) return "";
-  const bool shared = column.unit && column.unit->dimension == Dimension::share;
-  const bool measured = column.unit && (column.unit->dimension == Dimension::current ||
-                                        column.unit->dimension == Dimension::voltage);
+  const bool shared = column.unit && column.unit->dimension == UnitDimension::share;
+  const bool measured = column.unit && (column.unit->dimension == UnitDimension::current ||
+                                        column.unit->dimension == UnitDimension::voltage);
   if (!is_state(role.quantity)) {
     if (!track.any_number) return "its cells are words";
     const bool speed = role.quantity == QuantityKind::wheel_speed ||
@@ -293,7 +293,7 @@ void Finisher::decide_open_roles() {
                         column.header));
       continue;
     }
-    if (column.unit && column.unit->dimension != Dimension::other &&
+    if (column.unit && column.unit->dimension != UnitDimension::other &&
         !unit_fits(role->quantity, column.unit->dimension)) {
       const auto what = fmt::format("\"{}\" is named as {}, which cannot be in {}", column.header,
                                     role_name(*role), column.unit_text);
@@ -337,8 +337,8 @@ void Finisher::decide_open_roles() {
 Scale Finisher::state_scale(const Column& column, const Track& track, QuantityKind quantity) {
   Scale scale;
   if (!track.any_number) return scale;
-  const auto dimension = column.unit ? column.unit->dimension : Dimension::other;
-  const bool measured = dimension == Dimension::current || dimension == Dimension::voltage;
+  const auto dimension = column.unit ? column.unit->dimension : UnitDimension::other;
+  const bool measured = dimension == UnitDimension::current || dimension == UnitDimension::voltage;
   if (quantity == QuantityKind::valve) {
     const bool codes = !track.many_levels &&
                        std::all_of(track.levels.begin(), track.levels.end(),
@@ -354,7 +354,7 @@ Scale Finisher::state_scale(const Column& column, const Track& track, QuantityKi
   }
   if (measured) {
     // Half of the largest reading, but never so little that noise of an idle coil would switch it.
-    const double floor = dimension == Dimension::current ? 0.3 : 3.0;
+    const double floor = dimension == UnitDimension::current ? 0.3 : 3.0;
     scale.threshold = std::max(0.5 * track.max, floor / column.unit->factor);
     note(fmt::format("\"{}\": above {:g} {} read as energised", column.header, *scale.threshold,
                      column.unit_text));
@@ -362,11 +362,11 @@ Scale Finisher::state_scale(const Column& column, const Track& track, QuantityKi
   }
   auto levels = track.levels;
   std::sort(levels.begin(), levels.end());
-  if (dimension == Dimension::share || track.many_levels || levels.size() > 2) {
+  if (dimension == UnitDimension::share || track.many_levels || levels.size() > 2) {
     scale.duty = true;
-    if (dimension == Dimension::share || (track.max > 1.0 && track.max <= 100.0)) {
-      scale.factor = dimension == Dimension::share ? column.unit->factor : 0.01;
-      if (dimension != Dimension::share)
+    if (dimension == UnitDimension::share || (track.max > 1.0 && track.max <= 100.0)) {
+      scale.factor = dimension == UnitDimension::share ? column.unit->factor : 0.01;
+      if (dimension != UnitDimension::share)
         note(fmt::format("\"{}\" has values between on and off; read as percent duty",
                          column.header));
     } else if (track.max > 100.0) {
@@ -415,15 +415,15 @@ std::optional<Scale> Finisher::number_scale(const Column& column, const Track& t
         2.0 * std::numbers::pi * radius.value_or(assumed_radius_m) / teeth.value_or(assumed_teeth);
     return scale;
   }
-  if (column.unit && column.unit->dimension != Dimension::other) {
+  if (column.unit && column.unit->dimension != UnitDimension::other) {
     scale.factor = column.unit->factor;
     scale.offset = column.unit->offset;
     const auto dimension = column.unit->dimension;
-    if (quantity == Q::wheel_speed && dimension == Dimension::angular_rate) {
+    if (quantity == Q::wheel_speed && dimension == UnitDimension::angular_rate) {
       const auto radius = options_.car.rolling_radius_m;
       scale.factor *= radius.value_or(assumed_radius_m);
       channel.unit_known = radius.has_value();
-    } else if (quantity == Q::wheel_speed && dimension == Dimension::frequency) {
+    } else if (quantity == Q::wheel_speed && dimension == UnitDimension::frequency) {
       const double radius = options_.car.rolling_radius_m.value_or(assumed_radius_m);
       const double teeth = options_.car.sensor_teeth.value_or(assumed_teeth);
       scale.factor *= 2.0 * std::numbers::pi * radius / teeth;
@@ -431,7 +431,7 @@ std::optional<Scale> Finisher::number_scale(const Column& column, const Track& t
           options_.car.rolling_radius_m.has_value() && options_.car.sensor_teeth.has_value();
     } else if ((quantity == Q::brake_travel || quantity == Q::throttle ||
                 quantity == Q::accelerator) &&
-               dimension != Dimension::share) {
+               dimension != UnitDimension::share) {
       // A length, an angle or a sensor's volts: a share of what this log shows.
       if (track.max <= track.min) return std::nullopt;
       scale.factor = 1.0 / (track.max - track.min);
@@ -585,7 +585,7 @@ void Finisher::build(const Claim& claim, const Rates& rates) {
 }
 
 bool Finisher::counts_pulses(const Column& column, const Channel& channel) {
-  if (column.unit && column.unit->dimension == Dimension::count) return true;
+  if (column.unit && column.unit->dimension == UnitDimension::count) return true;
   if (column.unit) return false;
   const bool by_map = std::any_of(column.entries.begin(), column.entries.end(), [](const auto* e) {
     return e->pulses_per_turn || e->metres_per_pulse;
@@ -709,7 +709,7 @@ void Finisher::settle_speed_units() {
   const Channel* fellow = nullptr;  // a wheel speed with a speed unit
   for (const auto& channel : log_.channels)
     if (is_wheel(channel) && channel.unit_known && fellow == nullptr)
-      if (const auto unit = parse_unit(channel.unit); unit && unit->dimension == Dimension::speed)
+      if (const auto unit = parse_unit(channel.unit); unit && unit->dimension == UnitDimension::speed)
         fellow = &channel;
   std::vector<Channel*> open, unknown;
   for (auto& channel : log_.channels)

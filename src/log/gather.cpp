@@ -76,16 +76,16 @@ Gather::Gather(const Layout& layout, std::vector<std::size_t> columns)
     auto& cursor = cursors_[k];
     const auto quantity = column.wording.role->quantity;
     const bool pulses =
-        column.wording.pulses || (column.unit && column.unit->dimension == Dimension::count);
+        column.wording.pulses || (column.unit && column.unit->dimension == UnitDimension::count);
     if (pulses) {
       // A count's slope is no slowing.
     } else if (quantity == QuantityKind::wheel_speed || quantity == QuantityKind::vehicle_speed) {
       cursor.watch = Watch::speed;
       // Without a unit: km/h, the smallest of the readings' slopes but one; it only decides what
       // is kept in full.
-      cursor.si_factor = column.unit && column.unit->dimension == Dimension::speed
+      cursor.si_factor = column.unit && column.unit->dimension == UnitDimension::speed
                              ? column.unit->factor
-                         : column.unit && column.unit->dimension == Dimension::angular_rate
+                         : column.unit && column.unit->dimension == UnitDimension::angular_rate
                              ? 0.3 * column.unit->factor
                              : 1.0 / 3.6;
     } else if (quantity == QuantityKind::wheel_pressure ||

@@ -215,7 +215,7 @@ void split_header(Column& column) {
     // One letter alone ("v", "g", "h") is more often part of the name.
     if (!unit || (last.size() == 1 && last != "V" && last != "%" && last != "g" && last != "s"))
       continue;
-    if (last == "long" || (unit->dimension == Dimension::other)) continue;
+    if (last == "long" || (unit->dimension == UnitDimension::other)) continue;
     column.unit_text = last;
     column.unit = unit;
     column.name = header.substr(0, begin);
@@ -289,7 +289,7 @@ std::optional<TimeColumn> judge_time(const std::vector<Record>& rows, std::size_
 /// Seconds per count of a numeric time column.
 double time_factor(const TimeColumn& time, const Column& column, std::vector<std::string>& notes) {
   const double first = std::abs(time.first), step = time.typical_step;
-  const bool named = column.unit && column.unit->dimension == Dimension::time;
+  const bool named = column.unit && column.unit->dimension == UnitDimension::time;
   double factor = named ? column.unit->factor : 0.0;
   if (!named) {
     for (const auto& word : split_words(column.name)) {
@@ -338,7 +338,7 @@ void choose_time(Layout& layout, const std::vector<Record>& rows, const std::str
     const auto& column = layout.columns[i];
     const bool by_map = column.wording.says_time && column.wording.rank >= 1000;
     const bool says =
-        column.wording.says_time || (column.unit && column.unit->dimension == Dimension::time);
+        column.wording.says_time || (column.unit && column.unit->dimension == UnitDimension::time);
     auto time = judge_time(rows, i, layout.style, says);
     if (by_map && !time)
       throw Error(ErrorKind::input, {name, layout.header_line},
@@ -380,7 +380,7 @@ void choose_time(Layout& layout, const std::vector<Record>& rows, const std::str
   layout.time_form = best->form;
   if (best->form == TimeForm::number) {
     layout.time_factor = time_factor(*best, chosen, layout.notes);
-    if (!chosen.wording.says_time && !(chosen.unit && chosen.unit->dimension == Dimension::time))
+    if (!chosen.wording.says_time && !(chosen.unit && chosen.unit->dimension == UnitDimension::time))
       layout.notes.push_back(fmt::format(
           "no column is named as time; \"{}\" is taken because it only rises", chosen.header));
   }

@@ -13,7 +13,7 @@ struct UnitRow {
   Unit unit;
 };
 
-using D = Dimension;
+using D = UnitDimension;
 constexpr double pi = std::numbers::pi;
 constexpr double mile_m = 1609.344;  // international mile, exact
 constexpr double foot_m = 0.3048;    // exact

@@ -7,7 +7,7 @@
 namespace stopledger {
 
 /// What a unit measures.
-enum class Dimension {
+enum class UnitDimension {
   time,
   speed,
   angular_rate,
@@ -27,7 +27,7 @@ enum class Dimension {
 
 /// One unit of measure: SI value = `factor` * written value + `offset`; pressure in kPa, share 0-1.
 struct Unit {
-  Dimension dimension = Dimension::other;
+  UnitDimension dimension = UnitDimension::other;
   double factor = 1.0;
   double offset = 0.0;
 };

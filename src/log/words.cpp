@@ -751,7 +751,7 @@ Wording read_one(const std::string& header, const std::optional<Unit>& unit, con
   for (const auto& rule : rules()) {
     if (!all_of(says, rule.all) || any_of(says, rule.none)) continue;
     if (!rule.any.empty() && !any_of(says, rule.any)) continue;
-    if (unit && unit->dimension != Dimension::other && !unit_fits(rule.quantity, unit->dimension) &&
+    if (unit && unit->dimension != UnitDimension::other && !unit_fits(rule.quantity, unit->dimension) &&
         rule.rank < 3)
       continue;
     Role role;
@@ -774,7 +774,7 @@ Wording read_one(const std::string& header, const std::optional<Unit>& unit, con
                    (says[k_current] ? 3 : 0) - (says[k_average] ? 3 : 0);
     return wording;
   }
-  if (unit && unit->dimension == Dimension::voltage && says[k_ignition]) {
+  if (unit && unit->dimension == UnitDimension::voltage && says[k_ignition]) {
     wording.role = Role::of_car(QuantityKind::supply_voltage);
     wording.rank = 10;
     return wording;
@@ -799,8 +799,8 @@ Wording read_one(const std::string& header, const std::optional<Unit>& unit, con
 
 }  // namespace
 
-bool unit_fits(QuantityKind quantity, Dimension dimension) {
-  using D = Dimension;
+bool unit_fits(QuantityKind quantity, UnitDimension dimension) {
+  using D = UnitDimension;
   using Q = QuantityKind;
   switch (quantity) {
     case Q::wheel_speed:

@@ -26,7 +26,7 @@ struct Wording {
 };
 
 /// True when a quantity can be written in a unit of that dimension.
-bool unit_fits(QuantityKind quantity, Dimension dimension);
+bool unit_fits(QuantityKind quantity, UnitDimension dimension);
 
 /// Words of a header: lower case, split at punctuation, letter case and digits.
 /// "whlSpdFL_2 (km/h)" gives whl, spd, fl, 2, km, h.
