@@ -5,6 +5,7 @@
 #include <CLI/CLI.hpp>
 #include <chrono>
 #include <cstdlib>
+#include <filesystem>
 #include <iostream>
 #include <new>
 
@@ -84,6 +85,9 @@ int main(int argc, char** argv) {
     return run(argc, argv);
   } catch (const stopledger::Error& error) {
     std::cerr << "stopledger: " << error.what() << "\n";
+  } catch (const std::filesystem::filesystem_error& error) {
+    std::cerr << "stopledger: " << error.path1().string() << ": " << error.code().message()
+              << "; check the name and its rights\n";
   } catch (const std::bad_alloc&) {
     std::cerr << "stopledger: not enough memory for this input\n";
   } catch (const std::exception& error) {

@@ -10,27 +10,11 @@
 #include "base/error.h"
 #include "command/commands.h"
 #include "command/ledger_use.h"
+#include "command/output_file.h"
 #include "procedure/library.h"
 #include "report/icalendar.h"
 
 namespace stopledger {
-namespace {
-
-/// The whole file or none of it: a calendar program may read it at any moment.
-void write_file(const std::string& path, const std::string& text) {
-  const std::string beside = path + ".new";
-  std::ofstream out(beside, std::ios::binary | std::ios::trunc);
-  out << text;
-  out.close();
-  std::error_code failed;
-  if (out) std::filesystem::rename(beside, path, failed);
-  if (out && !failed) return;
-  std::filesystem::remove(beside, failed);
-  throw Error(ErrorKind::file, {path}, "cannot be written; check the folder, its rights and space");
-}
-
-}  // namespace
-
 void add_calendar(CLI::App& app, Context& context) {
   struct Options {
     std::string file, car, on, form = "events";
@@ -68,7 +52,7 @@ void add_calendar(CLI::App& app, Context& context) {
       context.out << text;
       return;
     }
-    write_file(options->file, text);
+    write_output(context, options->file, text);
     context.out << fmt::format("{}: {} coming, {} closed\n", options->file, open,
                                entries.size() - static_cast<std::size_t>(open));
   });

@@ -10,6 +10,7 @@
 
 #include "base/error.h"
 #include "command/commands.h"
+#include "command/output_file.h"
 #include "command/progress.h"
 #include "log/channel_map.h"
 #include "log/reader.h"
@@ -92,6 +93,8 @@ void run_channels(const ChannelsOptions& options, Context& context) {
   }
   std::optional<Log> read;
   {
+    // A map is wanted just when words do not settle the columns: it is written for editing then.
+    reading.first_claim_wins = !options.write_map.empty();
     Progress progress(context);
     reading.progress = progress.reporter();
     read = read_log(options.log, reading);
@@ -99,12 +102,7 @@ void run_channels(const ChannelsOptions& options, Context& context) {
   const Log& log = *read;
   print_channels(log, context.out);
   if (!options.write_map.empty()) {
-    std::ofstream file(options.write_map, std::ios::binary);
-    file << write_channel_map(log);
-    file.close();
-    if (!file)
-      throw Error(ErrorKind::file, {options.write_map},
-                  "cannot be written: check that the folder exists and has room");
+    write_output(context, options.write_map, write_channel_map(log), {&options.log, 1});
     fmt::print(context.out, "Channel map written to {}; edit it and use it with --channels.\n",
                options.write_map);
   }

@@ -13,6 +13,7 @@
 #include "base/version.h"
 #include "command/commands.h"
 #include "command/ledger_use.h"
+#include "command/output_file.h"
 #include "command/progress.h"
 #include "log/channel_map.h"
 #include "log/reader.h"
@@ -83,15 +84,6 @@ ExitCode answer(const CheckOutcome& outcome, const Expectation* expectation) {
   return ExitCode::yes;
 }
 
-void write_file(const std::string& path, const std::string& content) {
-  std::ofstream file(path, std::ios::binary);
-  file << content;
-  file.close();
-  if (!file)
-    throw Error(ErrorKind::file, {path},
-                "cannot be written: check that the folder exists and has room");
-}
-
 void run_check(const CheckOptions& options, Context& context) {
   if (options.save && options.car.empty())
     throw Error(ErrorKind::usage, "--save needs --car NAME: a result is kept with a car");
@@ -124,16 +116,22 @@ void run_check(const CheckOptions& options, Context& context) {
     reading.progress = progress.reporter();
     logs.push_back(read_log(path, reading));
     reading.progress = {};
+    // One recording twice would count every release twice.
+    for (std::size_t i = 0; i + 1 < logs.size(); ++i)
+      if (logs[i].sha256 == logs.back().sha256)
+        throw Error(ErrorKind::usage,
+                    path + " is the same recording as " + logs[i].file + "; give each one once");
   }
   const Expectation* expectation = procedure ? &*procedure->expectation : nullptr;
   const CheckOutcome outcome = check_logs(logs, car, expectation);
+  if (!options.html.empty())
+    write_output(context, options.html, check_html(outcome, logs), options.logs);
   // Keep first, print last: what is printed as kept is kept.
   std::string kept;
   if (options.save) {
     const Record record = save(*ledger, options, car, outcome, logs, context);
     kept = fmt::format("\nKept in the ledger as record {} of {}.\n", record.id, car.name);
   }
-  if (!options.html.empty()) write_file(options.html, check_html(outcome, logs));
   context.out << (options.json ? check_json(outcome, logs) : check_text(outcome, logs) + kept);
   context.exit = answer(outcome, expectation);
 }

@@ -13,6 +13,7 @@
 #include "base/result.h"
 #include "command/commands.h"
 #include "command/ledger_use.h"
+#include "command/output_file.h"
 #include "log/reader.h"
 #include "plan/session.h"
 #include "procedure/library.h"
@@ -162,13 +163,6 @@ PlanTexts texts_of(const SessionPlan& plan, std::span<const Procedure> procedure
   return texts;
 }
 
-void write_file(const std::string& path, const std::string& text) {
-  std::ofstream file(path, std::ios::binary);
-  file << text;
-  file.close();
-  if (!file) throw Error(ErrorKind::file, {path, 0}, "could not be written");
-}
-
 // An earlier session that nobody closed: its after-run check may hold the reason not to drive.
 void block_on_open_plans(SessionPlan& plan, const Ledger& ledger) {
   for (const KeptPlan& kept : ledger.plans_of(plan.car)) {
@@ -230,7 +224,7 @@ void make_plan(const PlanOptions& options, Context& context) {
   const PlanTexts texts = texts_of(plan, procedures);
   const std::string html =
       plan_html(plan, texts, options.paper == "a4" ? Paper::a4 : Paper::letter);
-  if (!options.html.empty()) write_file(options.html, html);
+  if (!options.html.empty()) write_output(context, options.html, html);
   std::string saved;
   if (options.save) {
     auto body = nlohmann::ordered_json::parse(plan_json(plan, texts));
@@ -418,7 +412,7 @@ void show_plan(std::int64_t id, const std::string& html, Context& context) {
   }
   const KeptPlan kept = kept_plan(ledger, id);
   const auto body = nlohmann::json::parse(kept.body_json);
-  if (!html.empty()) write_file(html, body.at("sheet_html").get<std::string>());
+  if (!html.empty()) write_output(context, html, body.at("sheet_html").get<std::string>());
   context.out << fmt::format("Plan {}, {}\n\n", kept.id, kept.open ? "open" : kept.end_reason)
               << body.at("sheet_text").get<std::string>();
 }

@@ -166,7 +166,8 @@ std::optional<TimeCell> parse_time(std::string_view cell, const NumberStyle& sty
   if (!date) {
     // "48.5 s": a number with its unit.
     if (const auto number = parse_number(text, style))
-      if (const auto unit = parse_unit(number->rest); unit && unit->dimension == UnitDimension::time)
+      if (const auto unit = parse_unit(number->rest);
+          unit && unit->dimension == UnitDimension::time)
         return TimeCell{TimeForm::number, number->value};
     return std::nullopt;
   }

@@ -323,7 +323,7 @@ void Finisher::decide_open_roles() {
     }
     const auto& column = column_of(claim.track);
     const auto& other = column_of(found->second);
-    if (claim.role.place != PlaceKind::car)
+    if (claim.role.place != PlaceKind::car && !options_.first_claim_wins)
       throw Error(ErrorKind::input, {name_, layout_.header_line},
                   fmt::format("two columns claim {}: \"{}\" and \"{}\"; keep one by a channel map "
                               "(--write-map, then --channels)",
@@ -709,7 +709,8 @@ void Finisher::settle_speed_units() {
   const Channel* fellow = nullptr;  // a wheel speed with a speed unit
   for (const auto& channel : log_.channels)
     if (is_wheel(channel) && channel.unit_known && fellow == nullptr)
-      if (const auto unit = parse_unit(channel.unit); unit && unit->dimension == UnitDimension::speed)
+      if (const auto unit = parse_unit(channel.unit);
+          unit && unit->dimension == UnitDimension::speed)
         fellow = &channel;
   std::vector<Channel*> open, unknown;
   for (auto& channel : log_.channels)

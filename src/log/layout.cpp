@@ -380,7 +380,8 @@ void choose_time(Layout& layout, const std::vector<Record>& rows, const std::str
   layout.time_form = best->form;
   if (best->form == TimeForm::number) {
     layout.time_factor = time_factor(*best, chosen, layout.notes);
-    if (!chosen.wording.says_time && !(chosen.unit && chosen.unit->dimension == UnitDimension::time))
+    if (!chosen.wording.says_time &&
+        !(chosen.unit && chosen.unit->dimension == UnitDimension::time))
       layout.notes.push_back(fmt::format(
           "no column is named as time; \"{}\" is taken because it only rises", chosen.header));
   }
@@ -415,7 +416,7 @@ void add_group_row(Layout& layout, const Record& above) {
 }
 
 /// Two columns for one role: the better claim wins where no wheel is at stake, else an error.
-void settle_claims(Layout& layout, const std::string& name) {
+void settle_claims(Layout& layout, const std::string& name, bool first_wins) {
   std::map<Role, std::size_t> owner;
   for (std::size_t i = 0; i < layout.columns.size(); ++i) {
     auto& column = layout.columns[i];
@@ -424,7 +425,7 @@ void settle_claims(Layout& layout, const std::string& name) {
     const auto [found, fresh] = owner.try_emplace(role, i);
     if (fresh) continue;
     auto& other = layout.columns[found->second];
-    if (column.wording.rank == other.wording.rank && role.place != PlaceKind::car)
+    if (column.wording.rank == other.wording.rank && role.place != PlaceKind::car && !first_wins)
       throw Error(ErrorKind::input, {name, layout.header_line},
                   fmt::format("two columns claim {}: \"{}\" and \"{}\"; keep one by a channel map "
                               "(stopledger channels FILE --write-map map.toml, set the role of the "
@@ -630,7 +631,7 @@ Layout find_layout(std::string_view head, const std::string& name, const ReadOpt
   if (map == nullptr && options.remembered_map) map = options.remembered_map(layout.wording);
   if (map != nullptr) apply_map(layout, *map, name);
   if (!layout.time_is_row_number) choose_time(layout, rows, name);
-  settle_claims(layout, name);
+  settle_claims(layout, name, options.first_claim_wins);
   return layout;
 }
 

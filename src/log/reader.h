@@ -18,9 +18,11 @@ struct ReadOptions {
   /// empty or give nullptr. What it points to must live until the read ends.
   std::function<const ChannelMap*(const std::string& wording)> remembered_map;
   std::function<void(double)> progress;  ///< share read so far, 0 to 1; may be empty
-  bool hash = true;                      ///< fill Log::sha256
-  unsigned threads = 2;                  ///< 1 or 2; the result is the same
-  bool fast = true;  ///< false: the plain path alone, for comparison; the result is the same
+  /// Two columns for one wheel or valve: keep the first and say so, instead of an error.
+  bool first_claim_wins = false;
+  bool hash = true;      ///< fill Log::sha256
+  unsigned threads = 2;  ///< 1 or 2; the result is the same
+  bool fast = true;      ///< false: the plain path alone, for comparison; the result is the same
 };
 
 /// Reads one delimited-text recording ("-" is standard input; gzip and Zstandard are unpacked).

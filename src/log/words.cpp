@@ -751,8 +751,8 @@ Wording read_one(const std::string& header, const std::optional<Unit>& unit, con
   for (const auto& rule : rules()) {
     if (!all_of(says, rule.all) || any_of(says, rule.none)) continue;
     if (!rule.any.empty() && !any_of(says, rule.any)) continue;
-    if (unit && unit->dimension != UnitDimension::other && !unit_fits(rule.quantity, unit->dimension) &&
-        rule.rank < 3)
+    if (unit && unit->dimension != UnitDimension::other &&
+        !unit_fits(rule.quantity, unit->dimension) && rule.rank < 3)
       continue;
     Role role;
     if (rule.where == Rule::Where::wheel) {

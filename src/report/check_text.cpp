@@ -20,14 +20,17 @@ std::string headline(const CheckOutcome& outcome) {
     const CornerOutcome& one = outcome.corners[corner];
     if (!one.asked) continue;
     ++asked;
-    if (one.result == Result::exercised && one.enough.value_or(true))
+    if (one.enough.value_or(one.result == Result::exercised))
       ++good;
     else
       names += (names.empty() ? "" : ", ") + std::string(corner_name(corner));
     if (one.result == Result::suspect)
       faulty += (faulty.empty() ? "" : ", ") + std::string(corner_name(corner));
   }
-  if (good == asked) return fmt::format("YES: all {} corners asked for are exercised.", asked);
+  if (good == asked)
+    return fmt::format(
+        "YES: all {} corners asked for {}.", asked,
+        outcome.result == Result::exercised ? "are exercised" : "did what the procedure asks for");
   std::string text = fmt::format("NO: {} of {} corners exercised; not {}.", good, asked, names);
   if (!faulty.empty())
     text += fmt::format(

@@ -178,7 +178,8 @@ CheckOutcome check_logs(std::span<const Log> logs, const CarFacts& car,
     evidence[corner] = pool(stretches, corner);
     CornerOutcome& one = outcome.corners[corner];
     one = judge_corner(corner, evidence[corner]);
-    one.asked = !expectation || expectation->corners[corner].asked;
+    // A corner that was seen not to answer matters whatever the procedure asks for.
+    one.asked = !expectation || expectation->corners[corner].asked || one.result == Result::suspect;
     if (expectation && one.asked) {
       const CornerExpectation& asked = expectation->corners[corner];
       const bool proof = one.result == Result::exercised ||
