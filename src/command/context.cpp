@@ -2,8 +2,6 @@
 
 #include <ostream>
 
-#include <filesystem>
-
 #include "base/error.h"
 #include "procedure/procedure.h"
 
@@ -21,13 +19,7 @@ std::string ledger_path(const Context& context) {
 }
 
 std::optional<std::string> own_procedures(const Context& context) {
-  if (!context.procedures_option.empty()) {
-    std::error_code unknown;
-    if (!std::filesystem::is_directory(context.procedures_option, unknown))
-      throw Error(ErrorKind::usage,
-                  "--procedures " + context.procedures_option + ": there is no such folder");
-    return context.procedures_option;
-  }
+  if (!context.procedures_option.empty()) return context.procedures_option;
   if (auto folder = context.env("STOPLEDGER_PROCEDURES"); folder && !folder->empty()) return folder;
   return std::nullopt;
 }

@@ -152,7 +152,9 @@ JudgedStretch collect(const PreparedLog& run, const PerCorner<Commands>& command
   for (const Corner corner : all_corners) {
     CornerEvidence& evidence = judged.corners[corner];
     const bool rear_rolls = !evidence.wheel_visible || evidence.peak_slip < 0.15;
-    if (anti_lock && !is_front(corner) && fronts_quiet && rear_rolls &&
+    // The balance function rarely releases (trade P14): more than that is control.
+    const bool few = releases[corner].size() <= 2;
+    if (anti_lock && !is_front(corner) && fronts_quiet && rear_rolls && few &&
         (!releases[corner].empty() || closings[corner] > 0)) {
       evidence.balance = closings[corner] + static_cast<int>(releases[corner].size());
       judged.balance_only = true;

@@ -268,7 +268,8 @@ CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
   // Commands here, the wheel's swings seen without a release tied to them (slow, or another run).
   const int swings_needed = commands ? 2 : 3;
   const int reslips_needed = commands ? 1 : 2;
-  const bool rhythm = evidence.swing_rate_hz > 0.6 && evidence.swing_rate_hz < 9.0;
+  const bool rhythm = evidence.swing_rate_hz > criteria.slowest_rhythm_hz &&
+                      evidence.swing_rate_hz < criteria.fastest_rhythm_hz;
   if (evidence.swings >= swings_needed && evidence.reslips >= reslips_needed && rhythm &&
       tests.unanswered == 0 && !long_lock(evidence) &&
       (commands ? released : !evidence.valves_visible) &&
@@ -350,7 +351,7 @@ CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
                           100.0 * evidence.peak_slip)
             : std::string("neither valves nor a usable wheel speed of this corner are in the log"));
   }
-  if (evidence.few_catch < criteria.idle_catch)
+  if (evidence.few_catch < criteria.idle_catch || evidence.slowest_step_s > criteria.idle_step_s)
     return finish(Result::unseen, EvidenceKind::none,
                   fmt::format("no release seen, but the valves were {} and the log would have "
                               "caught one with {:.0f} % only",

@@ -72,6 +72,25 @@ int drop_losses(WheelView& wheel, const PreparedLog& run) {
   return losses;
 }
 
+/// How often the wheel seems to dip while nobody brakes and nothing spins.
+int dips_in_rolling(const PreparedLog& run, const WheelView& wheel) {
+  int dips = 0;
+  bool down = false;
+  for (std::size_t i = 0; i < wheel.t_s.size(); ++i) {
+    const double t = wheel.t_s[i], v = run.v_at(t);
+    if (std::isnan(wheel.slip[i]) || !(v > criteria.judge_floor_mps) ||
+        std::abs(run.a_at(t)) > criteria.brake_end_mps2 || run.spin_at(t))
+      continue;
+    const double least =
+        std::max(criteria.slip_seen * 2.0,
+                 criteria.noise_factor * wheel.slip_sigma(v, 0.0, run.ref_sigma_mps));
+    const bool now = wheel.slip[i] > least;
+    dips += now && !down ? 1 : 0;
+    down = now;
+  }
+  return dips;
+}
+
 }  // namespace
 
 double WheelView::slip_sigma(double v_ref_mps, double decel_mps2, double ref_sigma) const {
@@ -201,6 +220,12 @@ PreparedLog prepare_log(const Log& log, std::size_t index, const CarFacts& car) 
         const double ref = run.v_at(view.t_s[i]);
         if (ref >= criteria.control_floor_mps) view.slip[i] = (ref - view.v_mps[i]) / ref;
       }
+    if (const int dips = run.has_slip ? dips_in_rolling(run, view) : 0;
+        dips >= criteria.rolling_dips) {
+      // A cracked or rusty ring dips once a turn, braked or not: such a wheel is no witness.
+      view.known = false;
+      view.dropouts += dips;
+    }
     if (sources[k].corner) {
       run.wheels[*sources[k].corner] = std::move(view);
     } else {
