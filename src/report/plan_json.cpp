@@ -22,7 +22,7 @@ json metres(const std::optional<Metres>& length) {
 
 double tenth(double value) { return std::round(10.0 * value) / 10.0; }
 
-json block_json(const Block& block, const std::string& reason_given = {}) {
+json blocker_json(const Block& block, const std::string& reason_given = {}) {
   return {{"id", block.id},
           {"hard", block.hard},
           {"procedure", text_or_null(block.procedure)},
@@ -69,10 +69,10 @@ std::string plan_json(const SessionPlan& plan, const PlanTexts& texts) {
            {"blocks", json::array()},
            {"advice", json::array()},
            {"notes", plan.notes}};
-  for (const Block& block : plan.blockers) out["blocks"].push_back(block_json(block));
+  for (const Block& block : plan.blockers) out["blocks"].push_back(blocker_json(block));
   for (const Block& block : plan.overridden)
-    out["blocks"].push_back(block_json(block, request.overrides.at(block.id)));
-  for (const Block& block : plan.advice) out["advice"].push_back(block_json(block));
+    out["blocks"].push_back(blocker_json(block, request.overrides.at(block.id)));
+  for (const Block& block : plan.advice) out["advice"].push_back(blocker_json(block));
 
   json steps = json::array();
   for (const RouteStep& step : plan.route.steps)

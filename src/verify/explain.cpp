@@ -21,7 +21,7 @@ struct Tests {
   double swing_answers = 0.0;  ///< answers read from the wheel alone
 };
 
-Tests count(const CornerEvidence& evidence) {
+Tests count_tests(const CornerEvidence& evidence) {
   Tests tests;
   for (const auto& stop : evidence.answers)
     for (const Answer& answer : stop) {
@@ -110,7 +110,7 @@ const char* explanation_text(Explanation explanation) {
 }  // namespace
 
 std::vector<Weighed> weigh_explanations(const CornerEvidence& evidence) {
-  const Tests tests = count(evidence);
+  const Tests tests = count_tests(evidence);
   const bool lock = long_lock(evidence) && (tests.unanswered > 0 || tests.tested == 0);
   const double a = tests.answered, u = tests.unanswered_weight;
   // Where no release could be tied to the wheel, its swings stand for answers.
@@ -149,7 +149,7 @@ std::vector<Weighed> weigh_explanations(const CornerEvidence& evidence) {
 
 CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
   CornerOutcome outcome;
-  const Tests tests = count(evidence);
+  const Tests tests = count_tests(evidence);
   const auto weighed = weigh_explanations(evidence);
   const bool commands = evidence.releases > 0 || evidence.closings > 0;
   const bool rear = !is_front(corner);

@@ -37,7 +37,7 @@ struct AnswerCount {
   bool faded = false;
 };
 
-AnswerCount count(const CornerEvidence& evidence) {
+AnswerCount count_answers(const CornerEvidence& evidence) {
   AnswerCount sum;
   for (const auto& stop : evidence.answers) {
     bool answered_before = false;
@@ -55,7 +55,7 @@ AnswerCount count(const CornerEvidence& evidence) {
 void corner_findings(Collector& out, Corner corner, const CornerEvidence& evidence,
                      const CornerOutcome& outcome, const std::optional<int>& circuit) {
   const std::string name(corner_name(corner));
-  const AnswerCount counted = count(evidence);
+  const AnswerCount counted = count_answers(evidence);
   if (outcome.result == Result::suspect) {
     if (counted.faded) {
       out.add(

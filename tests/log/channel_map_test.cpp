@@ -9,10 +9,10 @@ using namespace stopledger;
 
 namespace {
 
-const std::string text =
+const std::string unnamed_columns =
     "Time,A,B,Flags,Coolant\n0.0,36,0,0,80\n0.1,18,0,5,80\n0.2,18,1,4,80\n0.3,18,1,0,80\n";
 
-Log read_with(const std::string& map_text, const std::string& log_text = text) {
+Log read_with(const std::string& map_text, const std::string& log_text = unnamed_columns) {
   const auto map = parse_channel_map(map_text, "map.toml");
   ReadOptions options;
   options.map = &map;
@@ -109,7 +109,7 @@ TEST_CASE("a written map reads back to the same channels", "[log][map]") {
 }
 
 TEST_CASE("a remembered map is found by the recorder's wording", "[log][map]") {
-  const auto plain = read_log_text(text, "run.csv", {});
+  const auto plain = read_log_text(unnamed_columns, "run.csv", {});
   const auto map = parse_channel_map("[[channel]]\ncolumn = \"B\"\nrole = \"pump\"\n", "ledger");
   ReadOptions options;
   std::string asked;
@@ -117,7 +117,7 @@ TEST_CASE("a remembered map is found by the recorder's wording", "[log][map]") {
     asked = wording;
     return &map;
   };
-  CHECK(read_log_text(text, "run.csv", options).channels.size() == 1);
+  CHECK(read_log_text(unnamed_columns, "run.csv", options).channels.size() == 1);
   CHECK(asked == plain.wording);
   CHECK(read_log_text("Time,A\n0,1\n1,2\n", "other.csv", {}).wording != plain.wording);
 }

@@ -5,21 +5,10 @@
 #include <cstdio>
 
 #include "base/error.h"
+#include "log/read_text.h"
 
 using namespace stopledger;
-
-namespace {
-
-Log read(const std::string& text) { return read_log_text(text, "test.csv", {}); }
-
-const Channel& channel(const Log& log, const std::string& role) {
-  const Channel* found = log.find(parse_role(role).value());
-  INFO("role " << role);
-  REQUIRE(found != nullptr);
-  return *found;
-}
-
-}  // namespace
+using namespace stopledger_test;
 
 TEST_CASE("semicolons, decimal commas and words for states are read", "[log][reader]") {
   const auto log = read(

@@ -1,5 +1,6 @@
 #include <catch2/catch.hpp>
 
+#include "log/read_text.h"
 #include "log/reader.h"
 #include "log/recorder.h"
 
@@ -7,15 +8,6 @@ using namespace stopledger;
 using namespace stopledger_test;
 
 namespace {
-
-Log read(const std::string& text) { return read_log_text(text, "test.csv", {}); }
-
-const Channel& channel(const Log& log, const std::string& role) {
-  const Channel* found = log.find(parse_role(role).value());
-  INFO("role " << role);
-  REQUIRE(found != nullptr);
-  return *found;
-}
 
 std::vector<TestColumn> wheels(double quantum, int decimals, double period_rows = 1.0) {
   std::vector<TestColumn> columns;

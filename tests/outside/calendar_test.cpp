@@ -2,14 +2,10 @@
 #include <catch2/catch.hpp>
 
 #include "base/day.h"
+#include "base/written_day.h"
 
 using namespace stopledger;
-
-namespace {
-
-Day day(const char* text) { return *parse_day(text); }
-
-}  // namespace
+using namespace stopledger::testing;
 
 TEST_CASE("a month later is the last valid day", "[outside][calendar][CA-01]") {
   struct Case {

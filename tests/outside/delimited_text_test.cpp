@@ -8,10 +8,12 @@
 #include <nlohmann/json.hpp>
 
 #include "log/channel_map.h"
+#include "log/read_text.h"
 #include "log/reader.h"
 #include "log/text.h"
 
 using namespace stopledger;
+using namespace stopledger_test;
 
 namespace {
 
@@ -38,13 +40,6 @@ std::optional<std::filesystem::path> outside_data() {
     return std::nullopt;
   }
   return folder;
-}
-
-const Channel& channel(const Log& log, const std::string& role) {
-  const Channel* found = log.find(parse_role(role).value());
-  INFO("role " << role);
-  REQUIRE(found != nullptr);
-  return *found;
 }
 
 }  // namespace

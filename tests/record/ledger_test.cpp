@@ -5,17 +5,17 @@
 #include <fstream>
 
 #include "base/error.h"
+#include "base/written_day.h"
 #include "record/digest.h"
 #include "record/history.h"
 #include "record/temporary.h"
 
 using namespace stopledger;
+using stopledger::testing::day;
 
 namespace {
 
 const EntryStamp stamp{"2026-11-25T10:00:00Z", "A. Person"};
-
-Day day(const char* text) { return *parse_day(text); }
 
 CarSheet sheet_of(const std::string& name) {
   CarSheet sheet;

@@ -12,7 +12,7 @@ namespace {
 
 using Status = CalendarEntry::Status;
 
-std::vector<Procedure> library() {
+std::vector<Procedure> calendar_rules() {
   Interval change;
   change.months = 24;
   Interval spring;
@@ -29,7 +29,7 @@ std::vector<Procedure> library() {
 std::vector<CalendarEntry> calendar(const std::vector<Record>& records, std::int64_t revision,
                                     const char* today = "2026-11-25",
                                     const CarSheet& sheet = car()) {
-  return calendar_of(sheet, records, library(), day(today), revision, day("2026-11-20"));
+  return calendar_of(sheet, records, calendar_rules(), day(today), revision, day("2026-11-20"));
 }
 
 std::vector<CalendarEntry> of(const std::vector<CalendarEntry>& all, const std::string& id) {
@@ -121,7 +121,7 @@ TEST_CASE("a sold or stored car's open tasks are cancelled", "[schedule][calenda
   CHECK(by_uid(sold, open.uid)->status == Status::cancelled);
   for (const auto& e : sold) CHECK(e.status != Status::open);
 
-  auto ps = library();
+  auto ps = calendar_rules();
   ps[0].rests_in_storage = true;
   records.push_back(record("storage-begin", "2026-11-01"));
   const auto stored = calendar_of(car(), records, ps, day("2026-11-25"), 5, day("2026-11-20"));

@@ -3,12 +3,11 @@
 #include <string>
 #include <vector>
 
+#include "base/written_day.h"
 #include "procedure/procedure.h"
 #include "record/record.h"
 
 namespace stopledger::testing {
-
-inline Day day(const char* text) { return *parse_day(text); }
 
 /// A record; fields as {"name", "written"}, flags and numbers normalised by hand where needed.
 inline Record record(const char* kind, const char* on,

@@ -18,7 +18,7 @@ Interval months(int count) {
 
 /// A session that asks for a lamp check of the day, fluid in date and a valve test before the
 /// first.
-std::vector<Procedure> library() {
+std::vector<Procedure> gated_rules() {
   auto stop = procedure("stop-fronts", "exercise", months(12));
   stop.is_session = true;
   stop.prerequisites = {
@@ -37,7 +37,7 @@ std::vector<Procedure> library() {
 
 std::vector<Block> stop_blocks(const std::vector<Record>& records, const CarSheet& sheet = car(),
                                std::size_t which = 0, const char* on = "2026-05-10") {
-  const auto ps = library();
+  const auto ps = gated_rules();
   return blocks(sheet, records, ps, ps[which], day(on));
 }
 
