@@ -71,8 +71,7 @@ void recording_part(std::string& out, const SessionPlan& plan) {
          fmt::format("Not sure enough (95 %) for: {}. Missing evidence is no sign of a fault.",
                      missing));
     for (const Help& help : plan.helps)
-      fold(out,
-           "  What would help: ", fmt::format("{} ({} ABS stops)", help.change, help.stops));
+      fold(out, "  What would help: ", fmt::format("{} ({} ABS stops)", help.change, help.stops));
   }
   fold(out, "  ",
        fmt::format("Recorder: {}. Reckoned from {}.", plan.request.recorder.describe(),

@@ -172,7 +172,8 @@ const char* verdict(const Row& row) {
   const CornerTruth& t = row.truth;
   switch (row.outcome.result) {
     case Result::exercised:
-      // A corner with a fault that left more releases unanswered than answered was not proved sound.
+      // A corner with a fault that left more releases unanswered than answered was not proved
+      // sound.
       return t.answered == 0 || (t.any_fault && 2 * t.answered < t.slipped) ? "WRONG" : "right";
     case Result::idle:
       return t.releases > 0 ? "WRONG" : "right";
