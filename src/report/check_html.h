@@ -2,7 +2,6 @@
 
 #include <span>
 #include <string>
-#include <string_view>
 
 #include "log/log.h"
 #include "verify/outcome.h"
@@ -12,8 +11,5 @@ namespace stopledger {
 /// One self-contained page (no scripts, nothing from outside): the answer, a table of the corners,
 /// findings, and a drawing of each episode. Told apart by words and line style, not by colour.
 std::string check_html(const CheckOutcome& outcome, std::span<const Log> logs);
-
-/// Text with & < > " ' replaced, safe in HTML content and attributes.
-std::string html_text(std::string_view text);
 
 }  // namespace stopledger

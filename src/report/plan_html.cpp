@@ -5,33 +5,11 @@
 #include <cmath>
 
 #include "plan/day_list.h"
+#include "report/html.h"
 #include "report/lot_svg.h"
 
 namespace stopledger {
 namespace {
-
-std::string escaped(std::string_view text) {
-  std::string out;
-  for (const char c : text) {
-    switch (c) {
-      case '&':
-        out += "&amp;";
-        break;
-      case '<':
-        out += "&lt;";
-        break;
-      case '>':
-        out += "&gt;";
-        break;
-      case '"':
-        out += "&quot;";
-        break;
-      default:
-        out += c;
-    }
-  }
-  return out;
-}
 
 constexpr std::string_view style = R"(
 *{box-sizing:border-box;margin:0}
@@ -66,7 +44,7 @@ std::string clock(const SessionPlan& plan, double minutes) {
 
 std::string filled(std::string_view text, std::string_view css = "blank wide") {
   return text.empty() ? fmt::format("<span class=\"{}\"></span>", css)
-                      : fmt::format("<b>{}</b>", escaped(text));
+                      : fmt::format("<b>{}</b>", html_text(text));
 }
 
 // No sheet to drive by as long as something forbids the session: only what would clear it.
@@ -74,11 +52,11 @@ std::string no_go_page(const SessionPlan& plan) {
   std::string out = fmt::format(
       "<section class=\"page\"><h1>{}, {}</h1>\n<p class=\"answer\">NO-GO: do not drive this "
       "session</p>\n",
-      escaped(plan.car), format_day(plan.request.day));
+      html_text(plan.car), format_day(plan.request.day));
   for (const Block& block : plan.blockers)
     out += fmt::format(
         "<h2>{}</h2><p>{}</p><p class=\"item\"><span class=\"box\"></span>Clears it: {}</p>\n",
-        escaped(block.id), escaped(block.reason), escaped(block.clears));
+        html_text(block.id), html_text(block.reason), html_text(block.clears));
   return out +
          "<p class=\"fill\">When all is cleared and recorded, plan again: the sheet for the lot "
          "is printed then.</p></section>\n";
@@ -87,11 +65,11 @@ std::string no_go_page(const SessionPlan& plan) {
 std::string checklist_page(const SessionPlan& plan, const PlanTexts& texts) {
   const SessionRequest& request = plan.request;
   std::string out = fmt::format("<section class=\"page\"><h1>{}, {}: before the drive</h1>\n",
-                                escaped(plan.car), format_day(request.day));
+                                html_text(plan.car), format_day(request.day));
   out += "<p class=\"answer\">GO only if every box below is ticked yes</p>\n";
   for (const Block& past : plan.overridden)
-    out += fmt::format("<p><b>Overridden</b> {}. Reason: {}</p>\n", escaped(past.reason),
-                       escaped(request.overrides.at(past.id)));
+    out += fmt::format("<p><b>Overridden</b> {}. Reason: {}</p>\n", html_text(past.reason),
+                       html_text(request.overrides.at(past.id)));
   out += fmt::format(
       "<p class=\"fill\">Permission (who, date): {} &ensp; Driver: {} &ensp; Helper: {}</p>\n",
       filled(request.permission), filled(request.driver, "blank"), filled(request.helper, "blank"));
@@ -99,17 +77,18 @@ std::string checklist_page(const SessionPlan& plan, const PlanTexts& texts) {
                      filled(request.address, "blank wide"));
   out += "<h2>Cautions</h2><div class=\"two\">\n";
   for (const auto& [id, text] : texts.cautions)
-    out += fmt::format("<p><small><b>{}</b> {}</small></p>\n", escaped(id), escaped(text));
+    out += fmt::format("<p><small><b>{}</b> {}</small></p>\n", html_text(id), html_text(text));
   out += "</div>\n";
   out += "<div class=\"stop\"><h2>STOP AT ONCE WHEN</h2><div class=\"two\">\n";
   for (const std::string& condition : texts.stop_conditions)
-    out += fmt::format("<p>&bull; {}</p>\n", escaped(condition));
+    out += fmt::format("<p>&bull; {}</p>\n", html_text(condition));
   out += "</div></div>\n<h2>Every line a yes, or no session</h2><div class=\"two\">\n";
   for (const DayItem& item : day_list())
-    out += fmt::format(
-        "<p class=\"item\"><span class=\"box\"></span>{}{}</p>\n", escaped(item.text),
-        item.blank.empty() ? ""
-                           : fmt::format(" <span class=\"blank\"></span> {}", escaped(item.blank)));
+    out +=
+        fmt::format("<p class=\"item\"><span class=\"box\"></span>{}{}</p>\n", html_text(item.text),
+                    item.blank.empty()
+                        ? ""
+                        : fmt::format(" <span class=\"blank\"></span> {}", html_text(item.blank)));
   out += "</div></section>\n";
   return out;
 }
@@ -125,12 +104,12 @@ std::string runs_table(const SessionPlan& plan) {
         columns += (columns.empty() ? "" : ", ") + column_words(role);
       out += fmt::format(
           "<tr class=\"set\"><td colspan=\"8\"><span class=\"box\"></span>choose: {}</td></tr>\n",
-          escaped(columns));
+          html_text(columns));
     }
     out += fmt::format(
         "<tr><td><b>{}</b></td><td class=\"c\">{}</td><td class=\"c\"><b>{:.0f}</b></td><td>{}</td>"
         "<td class=\"c\">{:.0f}:{:02.0f}</td><td></td><td></td><td></td></tr>\n",
-        run_name(run), clock(plan, run.start_min), run.speed_kmh, escaped(run.shows),
+        run_name(run), clock(plan, run.start_min), run.speed_kmh, html_text(run.shows),
         std::floor(run.rest_s / 60.0), std::fmod(run.rest_s, 60.0));
   }
   return out + "</table>\n";
@@ -138,12 +117,12 @@ std::string runs_table(const SessionPlan& plan) {
 
 std::string runs_page(const SessionPlan& plan, double width_mm) {
   std::string out =
-      fmt::format("<section class=\"page\"><h1>{}, {}: runs on {}</h1>\n", escaped(plan.car),
-                  format_day(plan.request.day), escaped(plan.request.ground.name));
+      fmt::format("<section class=\"page\"><h1>{}, {}: runs on {}</h1>\n", html_text(plan.car),
+                  format_day(plan.request.day), html_text(plan.request.ground.name));
   out += lot_svg(plan, width_mm);
   out += "<p>";
   for (const std::string_view line : driver_lines(plan.unit_kind))
-    out += fmt::format("{}<br>", escaped(line));
+    out += fmt::format("{}<br>", html_text(line));
   out +=
       "</p>\n<p><b>Before each run:</b> 5 s standstill, three taps on the pedal. <b>After the "
       "first ABS stop:</b> stand still; level, pedal, leaks, lamp.</p>\n";
@@ -178,7 +157,7 @@ std::string plan_html(const SessionPlan& plan, const PlanTexts& texts, Paper pap
   return fmt::format(
              "<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\">\n<title>Session {} "
              "{}</title>\n<style>@page{{size:{};margin:8mm 10mm}}{}</style></head><body>\n",
-             escaped(plan.car), format_day(plan.request.day), a4 ? "A4" : "letter", style) +
+             html_text(plan.car), format_day(plan.request.day), a4 ? "A4" : "letter", style) +
          (plan.go() ? checklist_page(plan, texts) + runs_page(plan, a4 ? 190.0 : 195.9)
                     : no_go_page(plan)) +
          "</body></html>\n";

@@ -58,7 +58,7 @@ TEST_CASE("a suspect corner forbids driving, in text and page", "[report]") {
   outcome.result = Result::suspect;
   outcome.corners[Corner::rr].result = Result::suspect;
   CHECK(check_text(outcome, {}).find("DO NOT DRIVE") != std::string::npos);
-  CHECK(check_html(outcome, {}).find("Do not drive") != std::string::npos);
+  CHECK(check_html(outcome, {}).find("DO NOT DRIVE") != std::string::npos);
 }
 
 TEST_CASE("text from a log cannot become markup", "[report][html]") {

@@ -1,0 +1,59 @@
+#include "report/check_words.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+namespace stopledger {
+
+CheckAnswer check_answer(const CheckOutcome& outcome) {
+  std::string names, faulty;
+  int asked = 0, good = 0;
+  for (const Corner corner : all_corners) {
+    const CornerOutcome& one = outcome.corners[corner];
+    if (!one.asked) continue;
+    ++asked;
+    if (one.enough.value_or(one.result == Result::exercised))
+      ++good;
+    else
+      names += (names.empty() ? "" : ", ") + std::string(corner_name(corner));
+    if (one.result == Result::suspect)
+      faulty += (faulty.empty() ? "" : ", ") + std::string(corner_name(corner));
+  }
+  if (good == asked)
+    return {.answer = fmt::format("YES: all {} corners asked for {}.", asked,
+                                  outcome.result == Result::exercised
+                                      ? "are exercised"
+                                      : "did what the procedure asks for"),
+            .warning = {}};
+  return {.answer = fmt::format("NO: {} of {} corners exercised; not {}.", good, asked, names),
+          .warning = faulty.empty() ? std::string()
+                                    : fmt::format("DO NOT DRIVE: {} did not answer as it should. "
+                                                  "Have it looked at by a licensed technician.",
+                                                  faulty)};
+}
+
+std::string corner_figures(const CornerOutcome& corner) {
+  std::string text;
+  const auto add = [&](const std::string& part) { text += (text.empty() ? "" : ", ") + part; };
+  if (corner.cycle_rate_hz) add(fmt::format("{:.1f} cycles/s", *corner.cycle_rate_hz));
+  if (corner.response_delay_s) add(fmt::format("answer after {:.2f} s", *corner.response_delay_s));
+  if (corner.peak_slip) add(fmt::format("deepest slip {:.0f} %", 100.0 * *corner.peak_slip));
+  if (corner.locked_s && *corner.locked_s > 0.0)
+    add(fmt::format("locked {:.2f} s", *corner.locked_s));
+  if (corner.confidence)
+    add(fmt::format("sure to {:.1f} %", std::min(99.9, 100.0 * *corner.confidence)));
+  return text;
+}
+
+std::string episode_figures(const Episode& episode) {
+  std::string text;
+  if (episode.v_start_kmh && episode.v_end_kmh)
+    text += fmt::format(", {:.0f} to {:.0f} km/h", *episode.v_start_kmh, *episode.v_end_kmh);
+  if (episode.distance_m) text += fmt::format(", {:.1f} m", *episode.distance_m);
+  if (episode.mfdd_mps2) text += fmt::format(", MFDD {:.1f} m/s2", *episode.mfdd_mps2);
+  if (episode.modulated) text += *episode.modulated ? ", control at work" : ", control not at work";
+  return text;
+}
+
+}  // namespace stopledger
