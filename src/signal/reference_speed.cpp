@@ -5,6 +5,7 @@
 #include <limits>
 #include <numeric>
 
+#include "signal/all_locked.h"
 #include "signal/series.h"
 #include "signal/smooth.h"
 
@@ -88,6 +89,18 @@ WheelTrace without_spikes(const WheelTrace& wheel) {
   return clean;
 }
 
+/// The accelerometer on the grid; empty without one.
+std::vector<double> accel_on_grid(const CarWitness& witness, const Grid& grid) {
+  std::vector<double> line;
+  if (witness.accel_t_s.size() < 3) return line;
+  const double gap =
+      std::max(0.3, 3.5 * median_step(witness.accel_t_s, grid.start, grid.time(grid.n - 1)));
+  for (std::size_t i = 0; i < grid.n; ++i)
+    line.push_back(
+        linear_at(witness.accel_t_s, witness.accel_mps2, grid.time(i), gap).value_or(nan));
+  return line;
+}
+
 struct Edges {
   std::vector<double> top, second_low, low;  // NaN where no wheel is known
 };
@@ -165,6 +178,7 @@ double ReferenceSpeed::slope_at(double t) const {
 }
 
 ReferenceSpeed estimate_reference_speed(std::span<const WheelTrace> raw, double start, double end,
+                                        const CarWitness& witness,
                                         const ReferenceSettings& settings) {
   ReferenceSpeed result;
   result.start_s = start;
@@ -186,8 +200,23 @@ ReferenceSpeed estimate_reference_speed(std::span<const WheelTrace> raw, double 
     result.valid.clear();
     return result;
   }
-  const std::vector<double> top = bridged(edges.top), low = bridged(edges.low),
-                            second_low = bridged(edges.second_low);
+  std::vector<double> top = bridged(edges.top);
+  const std::vector<double> low = bridged(edges.low), second_low = bridged(edges.second_low);
+  const std::vector<double> fastest = top;
+  result.carried.assign(grid.n, 0);
+  std::vector<std::size_t> control;
+  for (const double t : witness.control_s)
+    if (t >= start && t <= end)
+      control.push_back(static_cast<std::size_t>((t - start) / grid.step));
+  const auto all_locked = find_all_locked(top, grid.step, accel_on_grid(witness, grid), control);
+  for (const AllLocked& stretch : all_locked) {
+    for (std::size_t k = 0; k < stretch.v_mps.size(); ++k)
+      top[stretch.from + k] = std::max(top[stretch.from + k], stretch.v_mps[k]);
+    for (std::size_t k = stretch.from; k < stretch.to; ++k) {
+      if (stretch.signal) result.valid[k] = 0;
+      if (!stretch.signal && !stretch.measured) result.carried[k] = 1;
+    }
+  }
 
   // Where do the wheels stand apart, and did they part by spinning up or by slowing down?
   result.spread.assign(grid.n, 0);
@@ -313,10 +342,13 @@ ReferenceSpeed estimate_reference_speed(std::span<const WheelTrace> raw, double 
     for (double& v : z) v = std::min(v, ceiling);
   }
   for (double& v : z) v = std::max(v, 0.0);
+  for (const AllLocked& stretch : all_locked)
+    std::copy(stretch.v_mps.begin(), stretch.v_mps.end(),
+              z.begin() + static_cast<std::ptrdiff_t>(stretch.from));
   // Standstill is a kink that no smooth curve follows: where every wheel reads zero and has for a
   // moment, the car stands.
   const int still = std::max(1, static_cast<int>(0.2 / grid.step));
-  const auto highest = running_max(top, still);
+  const auto highest = running_max(fastest, still);
   for (std::size_t i = 0; i < grid.n; ++i)
     if (highest[i] < 0.05 && !(result.spread[i] && anchor[i] > 1.0)) z[i] = 0.0;
 

@@ -34,6 +34,8 @@ struct ReferenceSpeed {
   std::vector<char> valid;     ///< 0 where no wheel was near in time
   std::vector<char> spread;    ///< 1 where the wheels stood apart (someone slipped)
   std::vector<char> spin;      ///< 1 where they stood apart because wheels spun up
+  std::vector<char> carried;   ///< 1 where no wheel carried the speed: all stood while the car went
+                               ///< on, and it is continued by the deceleration before
 
   [[nodiscard]] bool empty() const { return v_mps.empty(); }
   [[nodiscard]] double end_s() const {
@@ -54,8 +56,10 @@ struct ReferenceSpeed {
 /// upwards. Dips of all wheels together are closed over (morphological closing along the slope of
 /// the stop), bounded by what a tyre can do, and the edge is smoothed with weights that ignore
 /// points off it on either side, so that neither a slipping wheel nor a single spike moves it.
+/// Where every wheel locks, the car goes on without them (all_locked.h) as `witness` says.
 ReferenceSpeed estimate_reference_speed(std::span<const WheelTrace> wheels, double start,
-                                        double end, const ReferenceSettings& settings = {});
+                                        double end, const CarWitness& witness = {},
+                                        const ReferenceSettings& settings = {});
 
 /// Multiplier for each trace that makes all of them agree in free rolling; 1 where there is not
 /// enough calm rolling to tell. Curves, braking, pulling away and spinning are left out.

@@ -14,4 +14,10 @@ struct WheelTrace {
   double quantum_mps = 0.0;  ///< step of the written values; 0 when fine
 };
 
+/// What tells of the car's motion without its wheels.
+struct CarWitness {
+  std::vector<double> accel_t_s, accel_mps2;  ///< longitudinal, of unknown offset and gain
+  std::vector<double> control_s;              ///< when control set in anew, ascending
+};
+
 }  // namespace stopledger

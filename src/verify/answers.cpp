@@ -28,6 +28,25 @@ std::vector<Look> looks_between(const PreparedLog& run, const WheelView& wheel, 
   return looks;
 }
 
+/// A long release (pulses without an apply between) during which the wheel went down for good:
+/// marks it unanswered. One that only went down within the last quarter second proves nothing.
+void sank_later(const PreparedLog& run, const WheelView& wheel, const Release& release,
+                double until, Answer& answer) {
+  const auto looks = looks_between(run, wheel, release.start_s, std::min(release.end_s, until));
+  if (looks.size() < 4 || looks.back().t - release.start_s < criteria.sink_s) return;
+  double down_from = looks.back().t, shallowest = 1.0;
+  for (auto look = looks.rbegin(); look != looks.rend() && look->slip >= criteria.sunk_slip;
+       ++look) {
+    down_from = look->t;
+    shallowest = std::min(shallowest, look->slip);
+  }
+  const double down_s = looks.back().t - down_from;
+  if (down_s < 0.25 || looks.back().slip < shallowest) return;
+  answer.unanswered = true;
+  answer.peak_slip = std::max(answer.peak_slip, looks.back().slip);
+  answer.weight = std::clamp(down_s / 0.3, 1.0, 4.0);
+}
+
 double answer_time(double decel) {
   return std::min(criteria.answer_max_s,
                   criteria.answer_base_s + criteria.answer_grip_s / std::max(decel, 0.5));
@@ -205,6 +224,8 @@ std::vector<Answer> weigh_releases(const PreparedLog& run, Corner corner, const 
         }
       }
     }
+    if (answer.testable && !answer.answered && !answer.unanswered)
+      sank_later(run, wheel, release, std::min(until, next), answer);
     answers.push_back(answer);
   }
   return answers;

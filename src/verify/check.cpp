@@ -27,6 +27,17 @@ EpisodeCorner episode_corner(Corner corner, const CornerEvidence& evidence) {
   return result;
 }
 
+/// One pump motor serves both circuits: where answers die out at one wheel, the others' count.
+void share_fading(PerCorner<CornerEvidence>& evidence) {
+  PerCorner<double> odds;
+  for (const Corner corner : all_corners) odds[corner] = fading_odds(evidence[corner]);
+  for (const Corner corner : all_corners) {
+    double others = 0.0;
+    for (const Corner other : all_corners) others += other != corner ? odds[other] : 0.0;
+    evidence[corner].fading_support = std::min(others, criteria.fading_most);
+  }
+}
+
 EpisodeTraces traces_of(const PreparedLog& run, const PerCorner<Commands>& commands,
                         const Episode& episode) {
   EpisodeTraces traces;
@@ -174,8 +185,9 @@ CheckOutcome check_logs(std::span<const Log> logs, const CarFacts& car,
   CheckOutcome outcome;
   PerCorner<CornerEvidence> evidence;
   bool first = true;
+  for (const Corner corner : all_corners) evidence[corner] = pool(stretches, corner);
+  share_fading(evidence);
   for (const Corner corner : all_corners) {
-    evidence[corner] = pool(stretches, corner);
     CornerOutcome& one = outcome.corners[corner];
     one = judge_corner(corner, evidence[corner]);
     // A corner that was seen not to answer matters whatever the procedure asks for.

@@ -76,8 +76,10 @@ struct Criteria {
   double answer_grip_s = 0.90;             ///< m/s2 s: a wheel spins up in proportion to grip:
                                            ///< s v / (mu g N r2/J), about 0.9/decel at 30 km/h
   double answer_max_s = 1.1;               ///< chosen: later is the next cycle's doing
-  double late_grip_s = 0.45;       ///< m/s2 s: a fall that begins later than base + this / decel is
-                                   ///< no clear answer (half the spin-up time above)
+  double late_grip_s = 0.45;  ///< m/s2 s: a fall that begins later than base + this / decel is
+                              ///< no clear answer (half the spin-up time above)
+  double sink_s = 0.4;     ///< chosen: longer than any single pulse (CT-26), so several were sent
+  double sunk_slip = 0.3;  ///< chosen: half as deep again as the best slip (CT-20) at least
   double lock_wheel_only_s = 1.2;  ///< chosen: without valve channels only a lock this long speaks
   double lock_tolerated_s = 0.35;  ///< AB-21 allows brief lock; trade 5.7 "a moment"
   double slow_peak = 0.15;  ///< chosen: at few looks a second only deep slip tells from error
@@ -96,6 +98,10 @@ struct Criteria {
   double p_rebuild_sound = 0.97, p_rebuild_dead = 0.10;
   double p_long_lock_sound = 0.04, p_long_lock_dead = 0.85;
   double prior_sound = 0.90, prior_fault = 0.025;
+  double long_unanswered = 3.0;  ///< chosen: deep in slip through 0.9 s of one release; on bare ice
+                                 ///< a freed wheel is back within 0.3 s (mu N r2 / J)
+  double fading_elsewhere = 3.0;  ///< log odds, 20 to 1: another corner's answers died out too
+  double fading_most = 6.0;       ///< chosen: no more than this is taken from the other corners
   double sure_exercised = 0.985;  ///< posterior of "cycled and answered"
   double sure_fault = 0.93;       ///< posterior of all faults together
 };

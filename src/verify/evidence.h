@@ -37,10 +37,12 @@ struct CornerEvidence {
   bool locked_to_the_end = false, shared_lock = false;
   int dropouts = 0;
   // The session
-  int stops = 0;               ///< braking stretches looked at
-  int modulated_stops = 0;     ///< of these, with the control at work anywhere
-  bool others_cycled = false;  ///< another corner cycled in the same stop
-  bool swapped = false;        ///< valves and wheel do not belong together
+  int stops = 0;                ///< braking stretches looked at
+  int modulated_stops = 0;      ///< of these, with the control at work anywhere
+  bool others_cycled = false;   ///< another corner cycled in the same stop
+  double fading_support = 0.0;  ///< log odds by which the other corners speak for answers that die
+                                ///< out (the pump serves them all)
+  bool swapped = false;         ///< valves and wheel do not belong together
   bool commands_and_wheel_from_different_logs = false;
 };
 

@@ -109,6 +109,14 @@ const char* explanation_text(Explanation explanation) {
 
 }  // namespace
 
+double fading_odds(const CornerEvidence& evidence) {
+  const Tests tests = count_tests(evidence);
+  if (tests.unanswered == 0) return 0.0;
+  const double sound = tests.answered * std::log(criteria.p_answer_sound) +
+                       tests.unanswered_weight * std::log(1.0 - criteria.p_answer_sound);
+  return std::max(0.0, log_fading(evidence) - sound);
+}
+
 std::vector<Weighed> weigh_explanations(const CornerEvidence& evidence) {
   const Tests tests = count_tests(evidence);
   const bool lock = long_lock(evidence) && (tests.unanswered > 0 || tests.tested == 0);
@@ -133,7 +141,8 @@ std::vector<Weighed> weigh_explanations(const CornerEvidence& evidence) {
   weighed[2] = {Explanation::rebuild_dead, ln(criteria.prior_fault) +
                                                answers(criteria.p_answer_sound) +
                                                rebuild(criteria.p_rebuild_dead) + lock_sound};
-  weighed[3] = {Explanation::fading, ln(criteria.prior_fault) + log_fading(evidence) + s * ln(0.5) +
+  weighed[3] = {Explanation::fading, ln(criteria.prior_fault) + log_fading(evidence) +
+                                         evidence.fading_support + s * ln(0.5) +
                                          rebuild(criteria.p_rebuild_sound) + lock_dead};
   weighed[4] = {Explanation::weak, ln(criteria.prior_fault) + answers(criteria.p_answer_weak) +
                                        rebuild(criteria.p_rebuild_sound) + (lock ? ln(0.5) : 0.0)};
@@ -212,9 +221,12 @@ CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
                               "column is stuck or belongs elsewhere, so the log cannot tell",
                               evidence.swings));
 
-  // Beside releases that were answered, a single one that was not may be the road.
-  const bool fault_likely = !weighed.empty() && 1.0 - sound >= criteria.sure_fault &&
-                            (tests.answered == 0 || tests.unanswered >= 2 || tests.not_rebuilt > 0);
+  // Beside releases that were answered, a single short one that was not may be the road.
+  const bool fault_likely =
+      !weighed.empty() && 1.0 - sound >= criteria.sure_fault &&
+      (tests.answered == 0 || tests.unanswered >= 2 || tests.not_rebuilt > 0 ||
+       tests.unanswered_weight >= criteria.long_unanswered ||
+       (tests.unanswered > 0 && evidence.fading_support >= criteria.fading_elsewhere));
   if (commands && fault_likely) {
     outcome.confidence = 1.0 - sound;
     add_rivals(0.02);

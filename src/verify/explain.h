@@ -26,6 +26,10 @@ struct Weighed {
 /// Empty when nothing was testable.
 std::vector<Weighed> weigh_explanations(const CornerEvidence& evidence);
 
+/// Log odds of "answers die out" against "cycled and answered" by this corner's answers alone; 0
+/// where they speak against it or say nothing.
+double fading_odds(const CornerEvidence& evidence);
+
 /// The corner's outcome from its evidence: result, reason, figures.
 CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence);
 

@@ -25,6 +25,23 @@ WheelTrace trace_of(const Channel& channel) {
   return trace;
 }
 
+/// When a valve was energised anew: outlets where they are logged, else inlets.
+std::vector<double> control_times(const Log& log) {
+  std::vector<double> outlets, inlets;
+  for (const Channel& channel : log.channels) {
+    const QuantityKind quantity = channel.role.quantity;
+    const bool three_level = quantity == QuantityKind::valve;
+    if (quantity != QuantityKind::outlet && quantity != QuantityKind::inlet && !three_level)
+      continue;
+    for (const OnRun& on : on_runs(channel.series, three_level ? 1.5 : criteria.on_duty))
+      if (on.off_before_s < on.first_on_s)
+        (quantity == QuantityKind::inlet ? inlets : outlets).push_back(on.first_on_s);
+  }
+  std::vector<double>& best = outlets.empty() ? inlets : outlets;
+  std::sort(best.begin(), best.end());
+  return best;
+}
+
 /// Noise of one sample from second differences, robust against what the wheel really does.
 double sample_noise(const Series& series, double quantum) {
   std::vector<double> bends;
@@ -195,9 +212,16 @@ PreparedLog prepare_log(const Log& log, std::size_t index, const CarFacts& car) 
   for (std::size_t k = 0; k < traces.size(); ++k)
     for (double& v : traces[k].v_mps) v *= best.scale[k];
 
+  CarWitness witness;
+  witness.control_s = control_times(log);
+  if (const Channel* channel = run.channel(QuantityKind::accel_long)) {
+    witness.accel_t_s = channel->series.t_s;
+    witness.accel_mps2 = channel->series.value;
+  }
   double sigma = 0.0;
   for (const Segment& segment : segments) {
-    run.reference.push_back(estimate_reference_speed(traces, segment.start_s, segment.end_s));
+    run.reference.push_back(
+        estimate_reference_speed(traces, segment.start_s, segment.end_s, witness));
     if (!run.reference.back().empty()) sigma = std::max(sigma, run.reference.back().sigma_mps);
   }
   if (sigma > 0.0) run.ref_sigma_mps = std::min(sigma, 0.3);

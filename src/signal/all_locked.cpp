@@ -1,0 +1,180 @@
+#include "signal/all_locked.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "signal/series.h"
+
+namespace stopledger {
+
+namespace {
+
+struct Line {
+  double at_end = 0.0, slope = 0.0;
+};
+
+/// Line along the upper edge of points [from, to]: points below it lose their say.
+Line upper_line(std::span<const double> v, std::size_t from, std::size_t to, double step) {
+  std::vector<char> used(to - from + 1, 1);
+  Line line;
+  for (int round = 0; round < 4; ++round) {
+    double n = 0, st = 0, sv = 0, stt = 0, stv = 0;
+    for (std::size_t i = from; i <= to; ++i) {
+      if (!used[i - from]) continue;
+      const double t = -step * static_cast<double>(to - i);
+      n += 1, st += t, sv += v[i], stt += t * t, stv += t * v[i];
+    }
+    const double spread = n * stt - st * st;
+    if (n < 3 || spread <= 0.0) break;
+    line.slope = (n * stv - st * sv) / spread;
+    line.at_end = (sv - line.slope * st) / n;
+    for (std::size_t i = from; i <= to; ++i)
+      used[i - from] =
+          v[i] >= line.at_end - line.slope * step * static_cast<double>(to - i) - 0.02 * v[i];
+  }
+  return line;
+}
+
+/// Offset and gain that make the accelerometer agree with the wheels before `from`; gain 0 when it
+/// does not.
+struct AccelFit {
+  double offset = 0.0, gain = 0.0;
+};
+
+AccelFit fit_accel(std::span<const double> accel, std::span<const double> top, std::size_t begin,
+                   std::size_t from, double slope, double step) {
+  AccelFit fit;
+  if (accel.empty()) return fit;
+  // Offset from rolling: where the fastest wheel neither gains nor loses much over half a second.
+  const auto half = std::max<std::size_t>(1, static_cast<std::size_t>(0.25 / step));
+  std::vector<double> rest;
+  for (std::size_t i = half; i + half < begin; ++i)
+    if (!std::isnan(accel[i]) &&
+        std::abs(top[i + half] - top[i - half]) < 0.5 * step * 2.0 * static_cast<double>(half))
+      rest.push_back(accel[i]);
+  if (rest.size() >= 5) fit.offset = median(std::move(rest));
+  double sum = 0.0;
+  int n = 0;
+  for (std::size_t i = begin; i <= from; ++i)
+    if (!std::isnan(accel[i])) sum += accel[i] - fit.offset, ++n;
+  // Within a third of the wheels' own slope, or it is another axis, sign or unit.
+  if (n >= 3 && slope < -1.0) {
+    const double gain = slope / (sum / n);
+    if (gain > 0.67 && gain < 1.5) fit.gain = gain;
+  }
+  return fit;
+}
+
+/// The last point before `j` at which the car was still carried: where the fall that ends at `j`
+/// began.
+std::size_t fall_begin(std::span<const double> top, std::size_t j, double step, double slope) {
+  // The upper support of the curve along that slope, a second back at most.
+  const auto reach = static_cast<std::size_t>(1.0 / step);
+  std::size_t best = j;
+  double highest = top[j];
+  for (std::size_t i = j; i-- > 0 && j - i <= reach;) {
+    const double height = top[i] - slope * step * static_cast<double>(j - i);
+    if (height > highest) {
+      highest = height;
+      best = i;
+    }
+  }
+  return best;
+}
+
+/// The last point before `j` at which a wheel had just come back up; where braking began, if none.
+std::size_t last_rise(std::span<const double> top, std::size_t j, double step,
+                      const AllLockedSettings& settings) {
+  const auto look = std::max<std::size_t>(1, static_cast<std::size_t>(settings.rise_s / step));
+  const auto calm = std::max<std::size_t>(look, static_cast<std::size_t>(0.5 / step));
+  for (std::size_t i = j; i > look; --i) {
+    if (top[i] - top[i - look] > settings.rise_mps) return i;
+    if (i > calm && top[i - calm] - top[i] < 0.25 * settings.least_decel_mps2) return i;
+  }
+  return 0;
+}
+
+}  // namespace
+
+std::vector<AllLocked> find_all_locked(std::span<const double> top, double step,
+                                       std::span<const double> accel,
+                                       std::span<const std::size_t> control,
+                                       const AllLockedSettings& settings) {
+  std::vector<AllLocked> found;
+  const std::size_t n = top.size();
+  const auto still = static_cast<std::size_t>(std::ceil(settings.still_s / step));
+  const auto pause = static_cast<std::size_t>(settings.pause_s / step);
+  const auto late = static_cast<std::size_t>(std::ceil(settings.witness_s / step));
+  for (std::size_t j = 1; j < n; ++j) {
+    if (top[j] > settings.still_mps || top[j - 1] <= settings.still_mps) continue;
+    std::size_t up = j;
+    while (up < n && top[up] <= settings.still_mps) ++up;
+    if (up - j < still) continue;
+    // Control that goes on without a pause: later on it is a self-test or another stop.
+    std::size_t witness = 0, last = j;
+    int witnesses = 0;
+    for (const std::size_t k : control) {
+      if (k <= j) continue;
+      if (k >= up || k > last + pause) break;
+      last = k;
+      if (k > j + late) witness = k, ++witnesses;
+    }
+    std::size_t i = fall_begin(top, j, step, settings.impossible_mps2);
+    const double drop = top[i] - top[j];
+    const double span = step * static_cast<double>(j - i);
+    const bool steep = drop >= settings.least_drop_mps && j > i;
+    if (!steep && witnesses < 2) continue;
+    AllLocked stretch;
+    if (steep && drop > settings.signal_mps2 * span) {
+      stretch.from = i;
+      stretch.to = std::min(up, n - 1);
+      stretch.signal = true;
+      found.push_back(std::move(stretch));
+      j = up;
+      continue;
+    }
+    if (!steep) i = std::min(i, last_rise(top, j, step, settings));
+    stretch.from = i;
+    // The car's slope before: only as far back as it was braked.
+    const auto reach = static_cast<std::size_t>(settings.fit_s / step);
+    std::size_t begin = i > reach ? i - reach : 0;
+    Line line = upper_line(top, begin, i, step);
+    while (i - begin > 4 && top[begin] < line.at_end -
+                                             line.slope * step * static_cast<double>(i - begin) -
+                                             0.04 * top[begin]) {
+      begin += (i - begin) / 4;
+      line = upper_line(top, begin, i, step);
+    }
+    double v = std::max(line.at_end, top[i]);
+    double decel = std::clamp(-line.slope, settings.least_decel_mps2, settings.most_decel_mps2);
+    if (witnesses >= 2)
+      decel = std::clamp((v - settings.witness_mps) / (step * static_cast<double>(witness - i)),
+                         settings.least_decel_mps2, steep ? decel : settings.most_decel_mps2);
+    const AccelFit fit = fit_accel(accel, top, begin, i, line.slope, step);
+    stretch.measured = fit.gain > 0.0;
+    std::size_t k = i, calm = 0;
+    for (; k < n && v > 0.0; ++k) {
+      if (k > j && top[k] > v) break;  // a wheel carries the car again
+      stretch.v_mps.push_back(v);
+      double a = -decel;
+      if (stretch.measured && !std::isnan(accel[k]))
+        a = std::min(fit.gain * (accel[k] - fit.offset), 0.0);
+      calm = a > -settings.rest_share * decel ? calm + 1 : 0;
+      if (calm > still) break;  // the accelerometer is at rest: so is the car
+      v += a * step;
+    }
+    stretch.to = std::min(k, n - 1);
+    if (k < n && v > 0.0) {
+      // Bend the line so that it meets the wheel, or standstill.
+      const double off = top[k] - v;
+      for (std::size_t m = 0; m < stretch.v_mps.size(); ++m)
+        stretch.v_mps[m] +=
+            off * static_cast<double>(m) / static_cast<double>(stretch.v_mps.size());
+    }
+    j = std::max(j, stretch.to);
+    found.push_back(std::move(stretch));
+  }
+  return found;
+}
+
+}  // namespace stopledger
