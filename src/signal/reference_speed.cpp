@@ -144,6 +144,17 @@ std::vector<double> bridged(const std::vector<double>& value) {
   return result;
 }
 
+/// Grid points beside which the car starts or stops, two each, so that the curve may jump there.
+std::vector<std::size_t> kinks_of(const std::vector<double>& top, double still) {
+  std::vector<std::size_t> kinks;
+  for (std::size_t i = 1; i < top.size(); ++i)
+    if ((top[i] > still) != (top[i - 1] > still)) {
+      kinks.push_back(i - 1);
+      kinks.push_back(i);
+    }
+  return kinks;
+}
+
 std::vector<double> slope_of(const std::vector<double>& v, double step) {
   std::vector<double> a(v.size(), 0.0);
   for (std::size_t i = 1; i + 1 < v.size(); ++i) a[i] = (v[i + 1] - v[i - 1]) / (2.0 * step);
@@ -229,7 +240,6 @@ ReferenceSpeed estimate_reference_speed(std::span<const WheelTrace> raw, double 
     if (i > 0 && top[i] - top[i - 1] < -1.3 * settings.max_decel_mps2 * grid.step)
       result.spread[i] = 1;
   }
-  const int half_closing = std::max(1, static_cast<int>(0.5 * settings.closing_s / grid.step));
   const int look = std::max(2, static_cast<int>(0.3 / grid.step));
   for (std::size_t i = 0; i < grid.n;) {
     if (!result.spread[i]) {
@@ -261,26 +271,12 @@ ReferenceSpeed estimate_reference_speed(std::span<const WheelTrace> raw, double 
     i = j + 1;
   }
 
-  // Closing of the upper edge along the slope of the stop, only where wheels stand apart.
+  // The edge that carries the car: the fastest wheel, or while wheels spin one that does not.
   std::vector<double> anchor(grid.n);
   for (std::size_t i = 0; i < grid.n; ++i) anchor[i] = result.spin[i] ? second_low[i] : top[i];
   const std::vector<double> ones(grid.n, 1.0);
-  const double heavy = whittaker_lambda(1.2 / grid.step);
-  std::vector<double> trend = whittaker_smooth(anchor, ones, heavy);
-  for (int round = 0; round < 3; ++round) {
-    std::vector<double> lifted(grid.n);
-    for (std::size_t i = 0; i < grid.n; ++i) lifted[i] = anchor[i] - trend[i];
-    const auto closed = running_min(running_max(lifted, half_closing), half_closing);
-    std::vector<double> edge(grid.n);
-    for (std::size_t i = 0; i < grid.n; ++i)
-      edge[i] = result.spread[i] && !result.spin[i] ? closed[i] + trend[i] : anchor[i];
-    // What a tyre can do: the car never slows faster than the bound.
-    for (std::size_t i = 1; i < grid.n; ++i)
-      if (result.spread[i] && !result.spin[i])
-        edge[i] = std::max(edge[i], edge[i - 1] - settings.max_decel_mps2 * grid.step);
-    trend = whittaker_smooth(edge, ones, heavy);
-    if (round == 2) anchor = edge;
-  }
+  const std::vector<double> trend =
+      whittaker_smooth(anchor, ones, whittaker_lambda(1.2 / grid.step));
 
   // Final curve: all wheel points near the edge carry it, points off it on either side do not.
   std::vector<double> noise;
@@ -313,14 +309,30 @@ ReferenceSpeed estimate_reference_speed(std::span<const WheelTrace> raw, double 
   const double loose = whittaker_lambda(settings.smooth_period_s / grid.step);
   const double stiff = whittaker_lambda(settings.edge_period_s / grid.step);
   for (std::size_t i = 0; i < grid.n; ++i) lambda[i] = edge_only[i] ? stiff : loose;
-  std::vector<double> z = anchor;
+  // Starting and stopping are kinks that no smooth curve follows: pieces of motion are cut there.
+  const std::vector<std::size_t> kinks = kinks_of(top, settings.still_mps);
+  for (const std::size_t k : kinks) lambda[k] = 0.0;
+  // Upper envelope first (asymmetric least squares: points below it count next to nothing), whose
+  // minimum is the only one whatever it starts from; then the same with all wheels near it.
+  std::vector<double> z = trend;
   const double ceiling = 1.1 * *std::max_element(top.begin(), top.end());
+  for (int round = 0; round < 12; ++round) {
+    std::vector<double> weight(grid.n, 1.0);
+    for (std::size_t i = 0; i < grid.n; ++i) {
+      if (!edge_only[i]) continue;
+      const double off = anchor[i] - z[i], cap = 6.0 * sigma + 0.01 * z[i];
+      weight[i] = off < 0.0 ? settings.below_weight : std::min(1.0, cap / std::max(off, 1e-9));
+    }
+    z = whittaker_smooth(anchor, weight, lambda);
+  }
+  const std::vector<double> envelope = z;
   for (int round = 0; round < 8; ++round) {
     std::vector<double> value(grid.n), weight(grid.n);
     for (std::size_t i = 0; i < grid.n; ++i) {
       const bool slipping = edge_only[i] != 0;
-      // The anchor itself holds the curve where no wheel is near it.
-      double sum_w = slipping ? 1e-4 : 0.05, sum = sum_w * anchor[i];
+      // The envelope holds the curve where no wheel is near it.
+      double sum_w = slipping ? settings.below_weight : 0.05;
+      double sum = sum_w * (slipping ? envelope[i] : anchor[i]);
       const double band = 2.5 * sigma + 0.004 * std::abs(z[i]);
       for (const auto& line : grid.v) {
         if (std::isnan(line[i])) continue;
@@ -342,15 +354,22 @@ ReferenceSpeed estimate_reference_speed(std::span<const WheelTrace> raw, double 
     for (double& v : z) v = std::min(v, ceiling);
   }
   for (double& v : z) v = std::max(v, 0.0);
+  for (std::size_t i = 0; i < grid.n; ++i)
+    if (top[i] <= settings.still_mps) z[i] = 0.0;
   for (const AllLocked& stretch : all_locked)
     std::copy(stretch.v_mps.begin(), stretch.v_mps.end(),
               z.begin() + static_cast<std::ptrdiff_t>(stretch.from));
-  // Standstill is a kink that no smooth curve follows: where every wheel reads zero and has for a
-  // moment, the car stands.
-  const int still = std::max(1, static_cast<int>(0.2 / grid.step));
-  const auto highest = running_max(fastest, still);
-  for (std::size_t i = 0; i < grid.n; ++i)
-    if (highest[i] < 0.05 && !(result.spread[i] && anchor[i] > 1.0)) z[i] = 0.0;
+  // The wheels stand, locked or below what their sensors read, a moment before the car does.
+  const auto run_up = static_cast<std::size_t>(std::ceil(0.3 / grid.step));
+  for (const std::size_t k : kinks) {
+    if (k < run_up || top[k] > settings.still_mps || z[k] > 0.0) continue;
+    const double a = (z[k - 1] - z[k - run_up]) / (grid.step * static_cast<double>(run_up - 1));
+    if (!(a < -settings.edge_decel_mps2)) continue;
+    double v = z[k - 1] + a * grid.step;
+    for (std::size_t i = k; i < grid.n && v > 0.0 && top[i] <= settings.still_mps;
+         ++i, v += a * grid.step)
+      z[i] = v;
+  }
 
   std::vector<double> touching;
   for (const auto& line : grid.v)

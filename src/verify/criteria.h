@@ -37,7 +37,7 @@ struct Criteria {
   double on_duty = 0.04;          ///< chosen: a duty below 4 % is a rounding rest
   double merge_gap_s = 0.045;     ///< chosen: below the 5 to 50 ms pulses of CT-26 an
                                   ///< outlet that shuts this briefly is one release
-  double release_rejoin_s = 0.5;  ///< chosen: without an apply between, pulses within
+  double release_rejoin_s = 0.12;  ///< chosen: without an apply between, pulses within
                                   ///< half a second belong to one release
   double activity_gap_s = 0.7;    ///< chosen: the slowest control on ice is 2/s (CT-06)
   double self_test_max_s = 1.2;   ///< design 5: under about a second, with one sample spare

@@ -278,12 +278,17 @@ CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
   }
 
   // Commands here, the wheel's swings seen without a release tied to them (slow, or another run).
-  const int swings_needed = commands ? 2 : 3;
-  const int reslips_needed = commands ? 1 : 2;
+  // Where each release could be watched and none can be tied to an answer, swings prove nothing.
+  const bool could_be_tied = evidence.outlet_visible && evidence.wheel_fast &&
+                             evidence.releases > 0 &&
+                             evidence.slowest_step_s <= 1.0 / criteria.fast_wheel_hz &&
+                             !evidence.commands_and_wheel_from_different_logs;
+  const int swings_needed = 3;
+  const int reslips_needed = 2;
   const bool rhythm = evidence.swing_rate_hz > criteria.slowest_rhythm_hz &&
                       evidence.swing_rate_hz < criteria.fastest_rhythm_hz;
   if (evidence.swings >= swings_needed && evidence.reslips >= reslips_needed && rhythm &&
-      tests.unanswered == 0 && !long_lock(evidence) &&
+      tests.unanswered == 0 && !long_lock(evidence) && !could_be_tied &&
       (commands ? released : !evidence.valves_visible) &&
       evidence.peak_slip >= criteria.sure_peak && evidence.modulated_stops > 0) {
     outcome.confidence = sound;
