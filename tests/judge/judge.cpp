@@ -35,6 +35,7 @@ using model::FaultKind;
 struct CornerTruth {
   int releases = 0,
       answered = 0;  ///< anti-lock releases; of these pressure fell and wheel answered
+  int wheel = 0;     ///< releases that the wheel answered, however little the pressure fell
   int slipped = 0;   ///< releases at a wheel that had something to answer
   int moved = 0;     ///< valve movement of any cause
   bool self_test = false;
@@ -91,6 +92,7 @@ CornerTruth truth_of(const model::Case& c, const std::vector<model::Truth>& trut
       if (release.cause != Cause::antilock) continue;
       ++result.releases;
       if (release.answered) ++result.slipped;
+      if (release.answered.value_or(false)) ++result.wheel;
       if (release.fell && release.answered.value_or(false)) ++result.answered;
     }
   for (const model::Truth& truth : truths)
@@ -172,9 +174,9 @@ const char* verdict(const Row& row) {
   const CornerTruth& t = row.truth;
   switch (row.outcome.result) {
     case Result::exercised:
-      // A corner with a fault that left more releases unanswered than answered was not proved
-      // sound.
-      return t.answered == 0 || (t.any_fault && 2 * t.answered < t.slipped) ? "WRONG" : "right";
+      // At least once pressure fell and the wheel answered; and a faulty corner whose wheel left
+      // more releases unanswered than answered was not proved sound.
+      return t.answered == 0 || (t.any_fault && 2 * t.wheel < t.slipped) ? "WRONG" : "right";
     case Result::idle:
       return t.releases > 0 ? "WRONG" : "right";
     case Result::suspect:
@@ -315,7 +317,7 @@ void print_tables(const Tally& tally, bool list) {
       fmt::print("{:>7} {} {:<6} {:<9} {:<10} {:<28} rel {} ans {} {:.0f} Hz {}: {}\n", row.seed,
                  corner_name(row.corner), wrong ? "WRONG" : "missed",
                  result_name(row.outcome.result), row.sampling, row.truth.fault, row.truth.releases,
-                 row.truth.answered, row.rate_hz, row.plain ? "plain" : "", row.outcome.reason);
+                 row.truth.wheel, row.rate_hz, row.plain ? "plain" : "", row.outcome.reason);
   }
 }
 
