@@ -34,14 +34,14 @@ struct Criteria {
   double turning_rad_s = 0.2;   ///< chosen: 11 deg/s, beyond a lane change at 40 km/h
 
   // --- commands -----------------------------------------------------------------------------
-  double on_duty = 0.04;          ///< chosen: a duty below 4 % is a rounding rest
-  double merge_gap_s = 0.045;     ///< chosen: below the 5 to 50 ms pulses of CT-26 an
-                                  ///< outlet that shuts this briefly is one release
+  double on_duty = 0.04;           ///< chosen: a duty below 4 % is a rounding rest
+  double merge_gap_s = 0.045;      ///< chosen: below the 5 to 50 ms pulses of CT-26 an
+                                   ///< outlet that shuts this briefly is one release
   double release_rejoin_s = 0.12;  ///< chosen: without an apply between, pulses within
-                                  ///< half a second belong to one release
-  double activity_gap_s = 0.7;    ///< chosen: the slowest control on ice is 2/s (CT-06)
-  double self_test_max_s = 1.2;   ///< design 5: under about a second, with one sample spare
-  double exact_step_s = 0.021;    ///< chosen: two looks within a 40 ms pulse
+                                   ///< half a second belong to one release
+  double activity_gap_s = 0.7;     ///< chosen: the slowest control on ice is 2/s (CT-06)
+  double self_test_max_s = 1.2;    ///< design 5: under about a second, with one sample spare
+  double exact_step_s = 0.021;     ///< chosen: two looks within a 40 ms pulse
 
   // --- expected pulses (trade 6.2, from memory; CT-26) ---------------------------------------
   double pulse_median_s = 0.030;    ///< outlet on-time per release, 10 to 200 ms seen
@@ -103,6 +103,9 @@ struct Criteria {
                                  ///< a freed wheel is back within 0.3 s (mu N r2 / J)
   double fading_elsewhere = 3.0;  ///< log odds, 20 to 1: another corner's answers died out too
   double fading_most = 6.0;       ///< chosen: no more than this is taken from the other corners
+  int pool_least = 5;             ///< chosen: fewer falls of slip have no spread to speak of
+  double pool_p = 5e-4;           ///< chosen: one in 2,000 corners by noise alone
+  double pool_share = 0.3;  ///< chosen: as much of the slip gone on average (single: 0.4 at best)
   double sure_exercised = 0.985;  ///< posterior of "cycled and answered"
   double sure_fault = 0.93;       ///< posterior of all faults together
 };

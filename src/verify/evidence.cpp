@@ -198,6 +198,8 @@ JudgedStretch collect(const PreparedLog& run, const PerCorner<Commands>& command
     auto answers = weigh_releases(run, corner, commands[corner], wide);
     if (evidence.glitches > 0) answers.clear();
     evidence.answers.push_back(std::move(answers));
+    if (evidence.glitches == 0)
+      evidence.slips = slips_around(run, corner, commands[corner], stretch);
     any_release = any_release || evidence.releases > 0;
     any_command = any_command || evidence.releases > 0 || evidence.closings > 0;
   }
@@ -288,6 +290,7 @@ CornerEvidence pool(const std::vector<JudgedStretch>& stretches, Corner corner) 
     sum.wheel_fast = sum.wheel_fast || one.wheel_fast;
     sum.axle_mean = sum.axle_mean || one.axle_mean;
     for (const auto& answers : one.answers) sum.answers.push_back(answers);
+    sum.slips.insert(sum.slips.end(), one.slips.begin(), one.slips.end());
     sum.swings += one.swings;
     sum.reslips += one.reslips;
     if (one.swings > 0) wheel_run[run] = true;

@@ -32,6 +32,7 @@ struct CornerEvidence {
   // The wheel
   bool wheel_visible = false, wheel_fast = false, axle_mean = false;
   std::vector<std::vector<Answer>> answers;  ///< per stop, in order
+  std::vector<SlipAround> slips;             ///< around each release, all stops
   int swings = 0, reslips = 0;
   double swing_rate_hz = 0.0, peak_slip = 0.0, locked_s = 0.0, longest_lock_s = 0.0, free_s = 0.0;
   bool locked_to_the_end = false, shared_lock = false;

@@ -277,6 +277,19 @@ CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
                           times(evidence.releases, "release"), tests.answered, told, within));
   }
 
+  // Many releases together, where noise or few looks hide the single answer.
+  const auto pooled = pool_answers(evidence.slips);
+  if (pooled && released && pooled->p < criteria.pool_p && pooled->before >= criteria.slip_seen &&
+      pooled->drop >= criteria.pool_share * pooled->before && tests.unanswered == 0 &&
+      !long_lock(evidence)) {
+    outcome.confidence = std::min(sound > 0.0 ? sound : 1.0, 1.0 - 20.0 * pooled->p);
+    outcome.response = Response::normal;
+    return finish(Result::exercised, EvidenceKind::valves_and_wheel,
+                  fmt::format("{}; taken together slip fell from {:.0f} to {:.0f} % after them",
+                              times(evidence.releases, "release"), 100.0 * pooled->before,
+                              100.0 * (pooled->before - pooled->drop)));
+  }
+
   // Commands here, the wheel's swings seen without a release tied to them (slow, or another run).
   // Where each release could be watched and none can be tied to an answer, swings prove nothing.
   const bool could_be_tied = evidence.outlet_visible && evidence.wheel_fast &&
