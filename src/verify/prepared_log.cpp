@@ -50,7 +50,12 @@ double sample_noise(const Series& series, double quantum) {
       bends.push_back(std::abs(series.value[i] - 2.0 * series.value[i - 1] + series.value[i - 2]) /
                       2.449);
   const double measured = bends.size() > 10 ? quantile(std::move(bends), 0.4) / 0.524 : 0.03;
-  return std::max({std::min(measured, 0.3), quantum / std::sqrt(12.0), 0.01});
+  // Rounding errs by half a step at most: a quarter step as a standard deviation makes the factor
+  // of four (criteria.noise_factor) the whole step between two samples. What was measured holds
+  // the rounding too, as step^2 / 12.
+  const double rest =
+      std::max(0.0, std::min(measured, 0.3) * std::min(measured, 0.3) - quantum * quantum / 12.0);
+  return std::max(std::sqrt(rest + quantum * quantum / 16.0), 0.01);
 }
 
 /// Takes signal losses out: a wheel that reads zero for a moment while both edges are one sample
