@@ -55,6 +55,7 @@ double log_fading(const CornerEvidence& evidence) {
       if (answer.testable && (answer.answered || answer.unanswered)) told.push_back(&answer);
     if (told.empty()) continue;
     double best = -1e9;
+    std::size_t best_k = 0;
     for (std::size_t k = 0; k <= told.size(); ++k) {
       double sum = -std::log(static_cast<double>(told.size()) + 1.0);
       for (std::size_t i = 0; i < told.size(); ++i) {
@@ -63,9 +64,10 @@ double log_fading(const CornerEvidence& evidence) {
       }
       if (sum > best) {
         best = sum;
-        faded = faded || (k >= 1 && k < told.size());
+        best_k = k;
       }
     }
+    faded = faded || (best_k >= 1 && best_k < told.size());
     total += best;
   }
   return faded ? total : -1e9;
