@@ -34,23 +34,26 @@ std::vector<Look> looks_between(const PreparedLog& run, const WheelView& wheel, 
   return looks;
 }
 
-/// A long release (pulses without an apply between) during which the wheel went down for good:
-/// marks it unanswered. One that only went down within the last quarter second proves nothing.
-void sank_later(const PreparedLog& run, const WheelView& wheel, const Release& release,
-                double until, Answer& answer) {
+/// The end of a long release (pulses without an apply between) during which the wheel went down for
+/// good; nothing where it did not, or only within the last quarter second.
+std::optional<Answer> sank_later(const PreparedLog& run, const WheelView& wheel,
+                                 const Release& release, double until) {
   const auto looks = looks_between(run, wheel, release.start_s, std::min(release.end_s, until));
-  if (looks.size() < 4 || looks.back().t - release.start_s < criteria.sink_s) return;
-  double down_from = looks.back().t, shallowest = 1.0;
+  if (looks.size() < 4 || looks.back().t - release.start_s < criteria.sink_s) return std::nullopt;
+  Answer answer;
+  answer.release_s = looks.back().t;
+  double shallowest = 1.0;
   for (auto look = looks.rbegin(); look != looks.rend() && look->slip >= criteria.sunk_slip;
        ++look) {
-    down_from = look->t;
+    answer.release_s = look->t;
     shallowest = std::min(shallowest, look->slip);
   }
-  const double down_s = looks.back().t - down_from;
-  if (down_s < 0.25 || looks.back().slip < shallowest) return;
-  answer.unanswered = true;
-  answer.peak_slip = std::max(answer.peak_slip, looks.back().slip);
+  const double down_s = looks.back().t - answer.release_s;
+  if (down_s < 0.25 || looks.back().slip < shallowest) return std::nullopt;
+  answer.testable = answer.unanswered = true;
+  answer.peak_slip = looks.back().slip;
   answer.weight = std::clamp(down_s / 0.3, 1.0, 4.0);
+  return answer;
 }
 
 double answer_time(double decel) {
@@ -164,8 +167,9 @@ std::vector<Answer> weigh_releases(const PreparedLog& run, Corner corner, const 
         around.begin(), around.end(), [](const Look& x, const Look& y) { return x.slip < y.slip; });
     answer.peak_slip = peak->slip;
     const double noise = criteria.noise_factor * peak->sigma;
-    const double end =
-        std::min({std::max(release.end_s, release.start_s) + allowed, next + 0.06, until});
+    // However long it is kept up, a release is answered soon after its start or not at all.
+    const double kept_up = std::clamp(release.end_s - release.start_s, 0.0, criteria.kept_up_s);
+    const double end = std::min({release.start_s + kept_up + allowed, next + 0.06, until});
     const auto after = looks_between(run, wheel, peak->t, end);
     const bool looked_enough = after.size() >= 2 && wheel.rate_hz >= criteria.fast_wheel_hz;
     answer.testable = looked_enough && peak->slip >= std::max(criteria.slip_seen, noise);
@@ -230,9 +234,11 @@ std::vector<Answer> weigh_releases(const PreparedLog& run, Corner corner, const 
         }
       }
     }
-    if (answer.testable && !answer.answered && !answer.unanswered)
-      sank_later(run, wheel, release, std::min(until, next), answer);
-    answers.push_back(answer);
+    const auto sank = answer.testable && !answer.unanswered
+                          ? sank_later(run, wheel, release, std::min(until, next))
+                          : std::nullopt;
+    if (!sank || answer.answered) answers.push_back(answer);
+    if (sank) answers.push_back(*sank);
   }
   // A short pulse may let out too little, and the control sends the next one: where that one is
   // answered beyond doubt, both were one answer.

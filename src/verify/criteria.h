@@ -78,6 +78,8 @@ struct Criteria {
   double answer_max_s = 1.1;               ///< chosen: later is the next cycle's doing
   double late_grip_s = 0.45;  ///< m/s2 s: a fall that begins later than base + this / decel is
                               ///< no clear answer (half the spin-up time above)
+  double kept_up_s = 0.3;  ///< chosen: no single swing takes a longer train of pulses on grip; on
+                           ///< ice answer_max_s is added
   double second_try_s = 0.5;  ///< CT-06: the slowest control tries again within this time
   double sink_s = 0.4;     ///< chosen: longer than any single pulse (CT-26), so several were sent
   double sunk_slip = 0.3;  ///< chosen: half as deep again as the best slip (CT-20) at least
