@@ -80,7 +80,7 @@ WheelEvidence look_at_wheel(const PreparedLog& run, Corner corner, const Stretch
   double peak = 0.0, trough = 0.0, peak_t = looks.front().t, lock_from = -1.0;
   bool falling = false;  // after a peak was left
   bool slipped = false;
-  double free_from = -1.0;
+  double free_from = -1.0, sunk_from = -1.0;
   std::vector<double> peaks_at;
   for (std::size_t i = 0; i < looks.size(); ++i) {
     const Look& look = looks[i];
@@ -89,7 +89,12 @@ WheelEvidence look_at_wheel(const PreparedLog& run, Corner corner, const Stretch
     // The deepest slip that was more than one stray look.
     const double pair = i > 0 ? std::min(look.slip, looks[i - 1].slip) : 0.0;
     evidence.peak_slip = std::max(evidence.peak_slip, evidence.looks_hz > 30 ? pair : look.slip);
-    if (look.slip > criteria.slip_deep) evidence.deep_s += step;
+    if (look.slip < criteria.sunk_slip)
+      sunk_from = -1.0;
+    else if (sunk_from < 0.0)
+      sunk_from = look.t;
+    else
+      evidence.sunk_s = std::max(evidence.sunk_s, look.t - sunk_from);
     if (look.slip > criteria.lock_slip && v > criteria.lock_floor_mps) {
       if (lock_from < 0.0) lock_from = look.t;
       evidence.locked_s += step;

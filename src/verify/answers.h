@@ -23,7 +23,7 @@ struct WheelEvidence {
   double locked_s = 0.0;  ///< time above 15 km/h with the wheel (nearly) standing
   double longest_lock_s = 0.0;
   bool locked_to_the_end = false;  ///< the longest lock was never answered by a recovery
-  double deep_s = 0.0;             ///< time in deep slip
+  double sunk_s = 0.0;             ///< longest time in very deep slip without coming back
   bool shared_lock = false;        ///< both wheels of the axle locked and recovered together
   double free_s = 0.0;             ///< longest time rolling free after having slipped
 };

@@ -83,6 +83,8 @@ struct Criteria {
   double second_try_s = 0.5;  ///< CT-06: the slowest control tries again within this time
   double sink_s = 0.4;     ///< chosen: longer than any single pulse (CT-26), so several were sent
   double sunk_slip = 0.3;  ///< chosen: half as deep again as the best slip (CT-20) at least
+  double sunk_longest_s = 0.6;  ///< chosen: swings prove nothing of a wheel that also stayed down
+                                ///< longer than any control lets it (CT-06: two cycles a second)
   double lock_wheel_only_s = 1.2;  ///< chosen: without valve channels only a lock this long speaks
   double lock_tolerated_s = 0.35;  ///< AB-21 allows brief lock; trade 5.7 "a moment"
   double slow_peak = 0.15;  ///< chosen: at few looks a second only deep slip tells from error

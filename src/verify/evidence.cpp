@@ -124,6 +124,7 @@ JudgedStretch collect(const PreparedLog& run, const PerCorner<Commands>& command
       evidence.longest_lock_s = wheel.longest_lock_s;
       evidence.locked_to_the_end = wheel.locked_to_the_end;
       evidence.free_s = wheel.free_s;
+      evidence.sunk_s = wheel.sunk_s;
     }
     evidence.dropouts = run.wheels[corner].dropouts;
   }
@@ -304,6 +305,7 @@ CornerEvidence pool(const std::vector<JudgedStretch>& stretches, Corner corner) 
       sum.shared_lock = one.shared_lock;
     }
     sum.free_s = std::max(sum.free_s, one.free_s);
+    sum.sunk_s = std::max(sum.sunk_s, one.sunk_s);
   }
   sum.catch_probability = 1.0 - miss;
   sum.few_catch = 1.0 - few_miss;

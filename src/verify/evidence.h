@@ -34,7 +34,8 @@ struct CornerEvidence {
   std::vector<std::vector<Answer>> answers;  ///< per stop, in order
   std::vector<SlipAround> slips;             ///< around each release, all stops
   int swings = 0, reslips = 0;
-  double swing_rate_hz = 0.0, peak_slip = 0.0, locked_s = 0.0, longest_lock_s = 0.0, free_s = 0.0;
+  double swing_rate_hz = 0.0, peak_slip = 0.0, locked_s = 0.0, longest_lock_s = 0.0, sunk_s = 0.0,
+         free_s = 0.0;
   bool locked_to_the_end = false, shared_lock = false;
   int dropouts = 0;
   // The session

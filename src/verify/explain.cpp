@@ -304,6 +304,7 @@ CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
                       evidence.swing_rate_hz < criteria.fastest_rhythm_hz;
   if (evidence.swings >= swings_needed && evidence.reslips >= reslips_needed && rhythm &&
       tests.unanswered == 0 && !long_lock(evidence) && !could_be_tied &&
+      evidence.sunk_s < criteria.sunk_longest_s &&
       (commands ? released : !evidence.valves_visible) &&
       evidence.peak_slip >= criteria.sure_peak && evidence.modulated_stops > 0) {
     outcome.confidence = sound;
