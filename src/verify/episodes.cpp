@@ -50,6 +50,17 @@ bool any_on(const PreparedLog& run, QuantityKind quantity, double start, double 
   return false;
 }
 
+/// When the brake switch closed, if that was seen within half a second of the slowing.
+std::optional<double> pedal_down(const PreparedLog& run, double slowing_s) {
+  const Channel* pedal = run.channel(QuantityKind::brake_switch);
+  if (!pedal) return std::nullopt;
+  for (const OnRun& on : on_runs(pedal->series, criteria.on_duty)) {
+    const double down_s = 0.5 * (on.off_before_s + on.first_on_s);
+    if (on.first_on_s - on.off_before_s < 0.12 && std::abs(down_s - slowing_s) < 0.5) return down_s;
+  }
+  return std::nullopt;
+}
+
 std::vector<Stretch> braking_stretches(const PreparedLog& run) {
   std::vector<Stretch> stretches;
   for (const ReferenceSpeed& part : run.reference) {
@@ -111,8 +122,10 @@ std::vector<Stretch> braking_stretches(const PreparedLog& run) {
         for (std::size_t i = from; i <= to; ++i) apart += part.spread[i] ? 1 : 0;
         const double stiffness = 4 * apart > to - from ? criteria.edge_stiffness_control
                                                        : criteria.edge_stiffness_rolling;
+        // A stop is measured from the pedal where its switch is logged, else from the slowing.
+        const std::size_t first = part.index(pedal_down(run, span.start).value_or(span.start));
         std::vector<double> t, v;
-        for (std::size_t i = from; i <= to; ++i) {
+        for (std::size_t i = first; i <= to; ++i) {
           const double slip = std::clamp(-part.a_mps2[i] / (gravity_mps2 * stiffness), 0.0, 0.1);
           t.push_back(part.start_s + part.step_s * static_cast<double>(i));
           v.push_back(part.v_mps[i] / (1.0 - slip));
