@@ -209,6 +209,8 @@ std::vector<Answer> weigh_releases(const PreparedLog& run, Corner corner, const 
         answer.weight =
             std::clamp(std::min(held, release.end_s - release.start_s + 0.3) / 0.3, 1.0, 4.0);
       }
+      answer.doubtful = !answer.answered && !answer.unanswered && !after.empty() &&
+                        after.back().slip >= criteria.lock_slip;
       // Re-apply: renewed slip after the trough, or the wheel kept rolling free under apply.
       if (answer.answered) {
         const double watch_to = std::min(until, next < 1e299 ? next + 0.25 : lowest_t + 1.5);

@@ -37,6 +37,7 @@ struct Answer {
   bool answered = false;
   bool beyond_doubt = false;  ///< deep slip, full recovery, far above the noise
   bool unanswered = false;    ///< stayed in slip; neither flag: cannot be told
+  bool doubtful = false;      ///< the wheel locked under it and the log's judging ended so
   double weight = 1.0;        ///< a wheel locked through a long release counts more than once
   double delay_s = 0.0;       ///< until half of the slip was gone
   double peak_slip = 0.0;

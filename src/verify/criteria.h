@@ -87,11 +87,13 @@ struct Criteria {
                                 ///< longer than any control lets it (CT-06: two cycles a second)
   double lock_wheel_only_s = 1.2;  ///< chosen: without valve channels only a lock this long speaks
   double lock_tolerated_s = 0.35;  ///< AB-21 allows brief lock; trade 5.7 "a moment"
-  double slow_peak = 0.15;  ///< chosen: at few looks a second only deep slip tells from error
-  double slow_drop = 0.10;  ///< chosen: likewise
-  double sure_peak = 0.07;  ///< chosen: a fall from here proves by itself; smaller ones by number
-  int small_answers = 3;    ///< chosen: three small falls in time, none missing
-  double slow_ratio = 2.0;  ///< chosen: against the other corners of the session
+  double slow_peak = 0.15;    ///< chosen: at few looks a second only deep slip tells from error
+  double slow_drop = 0.10;    ///< chosen: likewise
+  double sure_peak = 0.07;    ///< chosen: a fall from here proves by itself; smaller ones by number
+  int answers_per_doubt = 3;  ///< chosen: a wheel that ends locked under a release needs this many
+                              ///< answers to outweigh it
+  int small_answers = 3;      ///< chosen: three small falls in time, none missing
+  double slow_ratio = 2.0;    ///< chosen: against the other corners of the session
   double slow_excess_s = 0.2;    ///< chosen: a delay is known to a cycle's part only, not better
   double free_slip = 0.008;      ///< chosen: a braked wheel above 1 m/s2 slips more
   double rebuild_wait_s = 0.40;  ///< chosen: as long as two cycles of the slower controls on grip

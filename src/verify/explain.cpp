@@ -15,7 +15,8 @@ namespace {
 
 /// Summary of all release tests of a corner.
 struct Tests {
-  int tested = 0, answered = 0, unanswered = 0, sure = 0, rebuilt = 0, not_rebuilt = 0;
+  int tested = 0, answered = 0, unanswered = 0, doubtful = 0, sure = 0, rebuilt = 0,
+      not_rebuilt = 0;
   double unanswered_weight = 0.0, not_rebuilt_weight = 0.0;
   std::vector<double> delays;
   double swing_answers = 0.0;  ///< answers read from the wheel alone
@@ -32,6 +33,7 @@ Tests count_tests(const CornerEvidence& evidence) {
         tests.delays.push_back(answer.delay_s);
       }
       if (answer.beyond_doubt) ++tests.sure;
+      if (answer.doubtful) ++tests.doubtful;
       if (answer.unanswered) {
         ++tests.unanswered;
         tests.unanswered_weight += answer.weight;
@@ -258,7 +260,8 @@ CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
   const bool released = evidence.releases > 0 || !evidence.outlet_visible;
   const bool answered_surely =
       commands && released && (tests.sure >= 1 || tests.answered >= criteria.small_answers) &&
-      tests.rebuilt + evidence.reslips >= 1 && sound >= criteria.sure_exercised;
+      tests.rebuilt + evidence.reslips >= 1 && sound >= criteria.sure_exercised &&
+      (tests.doubtful == 0 || tests.answered > criteria.answers_per_doubt * tests.doubtful);
   if (answered_surely) {
     outcome.confidence = sound;
     add_rivals(0.01);
