@@ -51,16 +51,18 @@ struct Criteria {
   double closing_sigma_ln = 0.6;
   double cycle_rate_hz = 3.0;  ///< CT-06: 2 to 5 on ice, 4 to 10 on grip
   double cycle_rate_sigma_ln = 0.5;
-  double few_cycles_hz = 1.0;       ///< chosen: half the slowest control (CT-06): `idle` must
-                                    ///< hold even where a corner was hardly needed
-  double idle_step_s = 0.045;       ///< standards: below about 25 looks a second a missing
-                                    ///< action is not resolvable, whatever the arithmetic
-  double slowest_rhythm_hz = 1.2;   ///< chosen: half the slowest control (CT-06: 2 to 5 on ice)
-  double fastest_rhythm_hz = 12.0;  ///< CT-04: 5 to 12 valve actions a second
-  int rolling_dips = 4;             ///< chosen: a wheel that dips this often while nobody
-                                    ///< brakes has a sensor or ring to be looked at first
-  double pulse_long_s = 0.2;        ///< the longest single pulses met (trade 6.2, from memory)
-  double idle_catch = 0.95;         ///< design 5: `idle` needs 95 %
+  double few_cycles_hz = 1.0;           ///< chosen: half the slowest control (CT-06): `idle` must
+                                        ///< hold even where a corner was hardly needed
+  double idle_step_s = 0.045;           ///< standards: below about 25 looks a second a missing
+                                        ///< action is not resolvable, whatever the arithmetic
+  double slip_unneeded = 0.04;          ///< chosen: less than half of where control begins (CT-20)
+  double idle_step_unneeded_s = 0.075;  ///< chosen: fast_wheel_hz; a closing lasts longer
+  double slowest_rhythm_hz = 1.2;       ///< chosen: half the slowest control (CT-06: 2 to 5 on ice)
+  double fastest_rhythm_hz = 12.0;      ///< CT-04: 5 to 12 valve actions a second
+  int rolling_dips = 4;                 ///< chosen: a wheel that dips this often while nobody
+                                        ///< brakes has a sensor or ring to be looked at first
+  double pulse_long_s = 0.2;            ///< the longest single pulses met (trade 6.2, from memory)
+  double idle_catch = 0.95;             ///< design 5: `idle` needs 95 %
 
   // --- the wheel ----------------------------------------------------------------------------
   double fast_wheel_hz = 14.0;  ///< chosen: three looks per cycle at 5 cycles a second

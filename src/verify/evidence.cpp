@@ -158,6 +158,7 @@ JudgedStretch collect(const PreparedLog& run, const PerCorner<Commands>& command
     if (anti_lock && !is_front(corner) && fronts_quiet && rear_rolls && few &&
         (!releases[corner].empty() || closings[corner] > 0)) {
       evidence.balance = closings[corner] + static_cast<int>(releases[corner].size());
+      evidence.balance_releases = static_cast<int>(releases[corner].size());
       judged.balance_only = true;
       evidence.holds = 0;
       evidence.stops = 1;
@@ -268,6 +269,7 @@ CornerEvidence pool(const std::vector<JudgedStretch>& stretches, Corner corner) 
     sum.swapped = sum.swapped || one.swapped;
     sum.dropouts = std::max(sum.dropouts, one.dropouts);
     sum.balance += one.balance;
+    sum.balance_releases += one.balance_releases;
     sum.movements += one.movements;
     sum.self_tests += one.self_tests;
     sum.glitches += one.glitches;

@@ -20,8 +20,9 @@ struct CornerEvidence {
   int releases_high = 0;      ///< could have been, with the gaps between looks
   int closings = 0;           ///< inlet shut, with or without release
   int holds = 0;
-  int balance = 0;    ///< rear balance (EBD) activity, not counted above
-  int movements = 0;  ///< moved by stability, traction or a tool: not anti-lock
+  int balance = 0;           ///< rear balance (EBD) activity, not counted above
+  int balance_releases = 0;  ///< of these, outlet openings
+  int movements = 0;         ///< moved by stability, traction or a tool: not anti-lock
   int self_tests = 0;
   int glitches = 0;                   ///< lone samples not taken as events
   double catch_probability = 0.0;     ///< of at least one command, had the corner cycled

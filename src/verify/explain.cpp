@@ -362,6 +362,12 @@ CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
     return finish(Result::commanded, EvidenceKind::valves, std::move(reason));
   }
 
+  if (evidence.balance_releases > 0)
+    return finish(
+        Result::commanded, EvidenceKind::valves,
+        fmt::format("{} with quiet fronts: the rear balance function, or a rear wheel about "
+                    "to lock; no answer of the wheel is shown",
+                    times(evidence.balance_releases, "release")));
   if (evidence.movements > 0)
     return finish(
         Result::commanded, EvidenceKind::valves,
@@ -387,7 +393,10 @@ CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
                           100.0 * evidence.peak_slip)
             : std::string("neither valves nor a usable wheel speed of this corner are in the log"));
   }
-  if (evidence.few_catch < criteria.idle_catch || evidence.slowest_step_s > criteria.idle_step_s)
+  // A wheel that was followed and never came near slip asked for nothing that could be missed.
+  const bool never_needed = evidence.wheel_fast && evidence.peak_slip < criteria.slip_unneeded;
+  const double longest_step_s = never_needed ? criteria.idle_step_unneeded_s : criteria.idle_step_s;
+  if (evidence.few_catch < criteria.idle_catch || evidence.slowest_step_s > longest_step_s)
     return finish(Result::unseen, EvidenceKind::none,
                   fmt::format("no release seen, but the valves were {} and the log would have "
                               "caught one with {:.0f} % only",
