@@ -48,6 +48,20 @@ const FaultRow& row_of(FaultKind kind) {
 std::string_view fault_name(FaultKind kind) { return row_of(kind).name; }
 FaultPlace fault_place(FaultKind kind) { return row_of(kind).place; }
 
+std::vector<Fault> acting_faults(const Case& c) {
+  using enum FaultKind;
+  std::vector<Fault> faults = c.faults;
+  if (c.unit.channels != 3 && c.unit.channels != 1) return faults;
+  for (const Fault& fault : c.faults) {
+    const bool valve = (fault.kind >= outlet_stuck_closed && fault.kind <= inlet_stuck_open) ||
+                       fault.kind == never_commanded;
+    if (!valve || is_front(fault.corner)) continue;
+    faults.push_back(fault);
+    faults.back().corner = axle_partner(fault.corner);
+  }
+  return faults;
+}
+
 CarFacts car_facts(const Case& c) {
   CarFacts facts = c.car.facts;
   facts.unit_kind = c.unit.kind;

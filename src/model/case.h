@@ -186,6 +186,9 @@ struct Case {
   double step_s = 0.001;  ///< integration and trace step
 };
 
+/// The faults as they act: that of a valve which serves the whole rear axle is one of both wheels.
+std::vector<Fault> acting_faults(const Case& c);
+
 /// The facts of a case as the ledger would hold them.
 CarFacts car_facts(const Case& c);
 

@@ -19,7 +19,7 @@ constexpr double store_cut_in_kpa = 14e3, store_cut_out_kpa = 18e3;  // trade re
 }  // namespace
 
 Controller::Controller(const Case& c) : design_(c.controller), unit_(c.unit), active_(c) {
-  for (const Fault& fault : c.faults) {
+  for (const Fault& fault : acting_faults(c)) {
     if (fault.degree <= 0.0) continue;
     if (fault.kind == FaultKind::control_off) switched_off_ = true;
     if (fault.kind == FaultKind::never_commanded) never_[fault.corner] = true;

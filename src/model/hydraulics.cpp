@@ -43,7 +43,7 @@ Hydraulics::Hydraulics(const Case& c) : unit_(c.unit) {
     store_kpa_ = start_store_kpa;
     unit_.accumulator_kpa = 0.0;  // straight to the reservoir
   }
-  for (const Fault& fault : c.faults) {
+  for (const Fault& fault : acting_faults(c)) {
     Wheel& w = wheel_[fault.corner];
     Circuit& circuit = circuit_[static_cast<std::size_t>(fault.circuit == 2 ? 1 : 0)];
     const double d = fault.degree;

@@ -97,7 +97,7 @@ CornerTruth truth_of(const model::Case& c, const std::vector<model::Truth>& trut
     }
   for (const model::Truth& truth : truths)
     result.moved += truth.corners[corner].inlet_on_s > 0.0 ? 1 : 0;
-  for (const model::Fault& fault : c.faults) {
+  for (const model::Fault& fault : model::acting_faults(c)) {
     const model::FaultPlace place = fault_place(fault.kind);
     const bool sides =
         fault.kind == FaultKind::sensors_swapped && is_front(corner) == is_front(fault.corner);
