@@ -228,9 +228,14 @@ CheckOutcome check_logs(std::span<const Log> logs, const CarFacts& car,
         "A good result means: the valves moved and the wheels answered on this day, at this "
         "pressure and "
         "temperature. It is no guarantee and no roadworthiness certificate.");
+  else if (outcome.result == Result::suspect)
+    outcome.limits.emplace_back(
+        "Suspect is no diagnosis: valve, caliper, hose and sensor can look alike in a log. Treat "
+        "it as "
+        "a fault until it has been looked at.");
   else
     outcome.limits.emplace_back(
-        "A bad or missing result is not proof of a fault: the log may be too slow or the surface "
+        "A missing result is not proof of a fault: the log may be too slow or the surface "
         "unsuitable.");
   bool circuits_moved = false;
   for (const CircuitOutcome& circuit : outcome.circuits)
