@@ -16,11 +16,11 @@ struct ReferenceSettings {
   double spread_share = 0.035;     ///< wheels further apart than this share of speed: someone slips
   double spread_floor_mps = 0.35;  ///< chosen: about 1 km/h, the coarsest common step
   double still_mps = 0.3;          ///< chosen: slower than this the car stands
-  double below_weight = 0.05;    ///< chosen: wheels in 10 % slip half the time bend the edge by 0.5 %
-  double smooth_period_s = 0.35;   ///< rolling together: waves shorter than this are noise
-  double edge_decel_mps2 = 1.2;    ///< braking harder than this may slip all wheels alike (chosen)
-  double bend_s = 0.40;            ///< pressure build-up of a firm pedal (ST-18: 0.36 s)
-  double edge_period_s = 1.0;      ///< wheels apart: the car's deceleration changes no faster
+  double below_weight = 0.05;  ///< chosen: wheels in 10 % slip half the time bend the edge by 0.5 %
+  double smooth_period_s = 0.35;  ///< rolling together: waves shorter than this are noise
+  double edge_decel_mps2 = 1.2;   ///< braking harder than this may slip all wheels alike (chosen)
+  double bend_s = 0.40;           ///< pressure build-up of a firm pedal (ST-18: 0.36 s)
+  double edge_period_s = 1.0;     ///< wheels apart: the car's deceleration changes no faster
 };
 
 /// The vehicle's speed on an even grid, estimated offline from wheels that may all be slipping.
