@@ -228,16 +228,16 @@ constexpr VocabularyRow vocabulary_rows[] = {
     {k_rpm, "rpm"},
     {k_front,
      "front frnt frt fwd vorn vorne vorder vorderachse avant delantera delantero anteriore "
-     "frontal voor fram anterior vorderrad dianteira"},
+     "frontal voor fram anterior ant vorderrad dianteira"},
     {k_rear,
      "rear back hinten hinter hinterachse arriere trasera trasero posteriore achter bak "
-     "bakre posterior hinterrad traseira rearaxle"},
+     "bakre posterior post hinterrad traseira rearaxle"},
     {k_left,
      "left lft lh lhs links linke linkes gauche izquierda izquierdo izq sinistra sinistro "
-     "vanster esquerda link lefthand"},
+     "vanster esquerda link lefthand sx"},
     {k_right,
      "right rght rgt rh rhs rechts rechte rechtes droite derecha derecho der destra destro "
-     "hoger direita recht righthand"},
+     "hoger direita recht righthand dx"},
 };
 
 // Words that say two things at once.
@@ -289,6 +289,7 @@ constexpr std::pair<std::string_view, std::array<Concept, 2>> double_words[] = {
     {"fahrpedal", {k_accelerator, k_pedal}},
     {"tp", {k_throttle, k_position}},
     {"mcp", {k_master, k_pressure}},
+    {"rfp", {k_return, k_pump}},
     {"einlassventil", {k_inlet, k_valve}},
     {"auslassventil", {k_outlet, k_valve}},
     {"invlv", {k_inlet, k_valve}},
@@ -425,6 +426,11 @@ std::vector<std::string> join_initials(const std::vector<std::string>& words) {
         ++i;
         continue;
       }
+      if (words[i] == "m" && words[i + 1] == "c") {  // "M/C"
+        out.push_back("mc");
+        ++i;
+        continue;
+      }
       const bool two_letters = letters.contains(words[i]) && letters.contains(words[i + 1]);
       const bool axle_and_side =
           (words[i] == "av" || words[i] == "ar") && (words[i + 1] == "g" || words[i + 1] == "d");
@@ -454,7 +460,14 @@ struct Manner {
 Reading read_header(std::string_view header, const Manner& manner) {
   const Initials* const foreign = manner.foreign;
   Reading reading;
-  for (const auto& word : join_initials(split_words(header))) {
+  auto words = join_initials(split_words(header));
+  // "vR_HL": the symbol of a wheel's (Rad) speed in front of a corner, not front right.
+  for (std::size_t i = 0; i + 1 < words.size(); ++i) {
+    if (words[i] == "vr" && (corner_initials(initials_rows[0], words[i + 1]) ||
+                             (foreign != nullptr && corner_initials(*foreign, words[i + 1]))))
+      words[i] = "vrad";
+  }
+  for (const auto& word : words) {
     if (const auto corner = corner_initials(initials_rows[0], word)) {
       reading.words.push_back(word);
       continue;

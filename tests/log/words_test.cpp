@@ -227,6 +227,19 @@ TEST_CASE("initials of other languages need company", "[log][words]") {
   CHECK(roles_of({"wheel speed AS", "average speed"})[0].empty());
 }
 
+TEST_CASE("a symbol in front of a corner is not taken for a corner", "[log][words]") {
+  CHECK(roles_of({"vR_VL", "vR_VR", "vR_HL", "vR_HR", "EV_VL", "AV_VL", "RFP"}) ==
+        std::vector<std::string>{"wheel_speed.FL", "wheel_speed.FR", "wheel_speed.RL",
+                                 "wheel_speed.RR", "inlet.FL", "outlet.FL", "pump"});
+}
+
+TEST_CASE("axle and side as abbreviated beside spelled quantities", "[log][words]") {
+  CHECK(roles_of({"vel ruota AntSx", "vel ruota AntDx", "vel ruota PostSx", "vel ruota PostDx"}) ==
+        std::vector<std::string>{"wheel_speed.FL", "wheel_speed.FR", "wheel_speed.RL",
+                                 "wheel_speed.RR"});
+  CHECK(role_of("M/C Press", "bar") == "master_pressure");
+}
+
 TEST_CASE("isolation is decided by how many there are", "[log][words][valves]") {
   // Trade reference 1.4: three or four are inlets, one or two are circuit valves.
   const auto four = roles_of({"LF isolation", "RF isolation", "LR isolation", "RR isolation"});
