@@ -290,6 +290,8 @@ constexpr std::pair<std::string_view, std::array<Concept, 2>> double_words[] = {
     {"tp", {k_throttle, k_position}},
     {"mcp", {k_master, k_pressure}},
     {"rfp", {k_return, k_pump}},
+    {"pumpenmotor", {k_pump, k_motor}},
+    {"pumpenrelais", {k_pump, k_relay}},
     {"einlassventil", {k_inlet, k_valve}},
     {"auslassventil", {k_outlet, k_valve}},
     {"invlv", {k_inlet, k_valve}},

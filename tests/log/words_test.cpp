@@ -99,6 +99,8 @@ TEST_CASE("roles are recognised by their words", "[log][words]") {
       {"ABS pump motor", "pump"},
       {"Pump Motor Relay", "pump"},
       {"Return pump", "pump"},
+      {"Pumpenmotor", "pump"},
+      {"Pumpenrelais", "pump"},
       {"ABS motor relay", "pump"},
       {"HydraulicPumpCmd", "pump"},
       {"PMP_MTR_CMD", "pump"},
