@@ -141,6 +141,7 @@ const std::vector<Expected> table{
     // 300 rpm = 31.416 rad/s; x 0.30 m
     {"wheel_speed_rpm.csv", "", 3, "wheel_speed.FL", {9.4248, 6.2832, 3.1416}, "rolling radius"},
     {"driver_side.csv", "", 2, "vehicle_speed", {10, 8.3333}, "steering side"},
+    {"symbol_before_corner.csv", "", 2, "wheel_speed.RL", {8, 4}},
     {"isolation_two.csv", "", 2, "vehicle_speed", {10, 8.3333}, "inlet or a circuit valve"},
     {"isolation_four.csv", "", 2, "inlet.FL", {0, 1}},
     {"vehicle_speed_twice.csv", "", 3, "vehicle_speed", {10.2778, 5.2778, 5.2778}, "is not used"},
