@@ -119,20 +119,24 @@ std::vector<AllLocked> find_all_locked(std::span<const double> top, double step,
       last = k;
       if (k > j + late) witness = k, ++witnesses;
     }
-    std::size_t i = fall_begin(top, j, step, settings.impossible_mps2);
-    const double drop = top[i] - top[j];
+    // The last metres are another matter: there wheels lock, or their sensors fade out.
+    std::size_t fast = j;
+    while (fast > 0 && top[fast] < settings.fade_mps) --fast;
+    std::size_t i = fall_begin(top, fast, step, settings.impossible_mps2);
+    const double drop = top[i] - top[fast];
     const double span = step * static_cast<double>(j - i);
-    const bool steep = drop >= settings.least_drop_mps && j > i;
-    if (!steep && witnesses < 2) continue;
+    const bool steep =
+        drop >= settings.least_drop_mps && top[i] - top[j] > settings.impossible_mps2 * span;
     AllLocked stretch;
-    if (steep && drop > settings.signal_mps2 * span) {
-      stretch.from = i;
+    if (top[j - 1] > settings.fade_mps && top[j - 1] - top[j] > settings.signal_mps2 * step) {
+      stretch.from = j - 1;
       stretch.to = std::min(up, n - 1);
       stretch.signal = true;
       found.push_back(std::move(stretch));
       j = up;
       continue;
     }
+    if (!steep && witnesses < 2) continue;
     if (!steep) i = std::min(i, last_rise(top, j, step, settings));
     stretch.from = i;
     // The car's slope before: only as far back as it was braked.

@@ -276,7 +276,7 @@ ReferenceSpeed estimate_reference_speed(std::span<const WheelTrace> raw, double 
   for (std::size_t i = 0; i < grid.n; ++i) anchor[i] = result.spin[i] ? second_low[i] : top[i];
   const std::vector<double> ones(grid.n, 1.0);
   const std::vector<double> trend =
-      whittaker_smooth(anchor, ones, whittaker_lambda(1.2 / grid.step));
+      whittaker_smooth(anchor, ones, whittaker_lambda(settings.onset_period_s / grid.step));
 
   // Final curve: all wheel points near the edge carry it, points off it on either side do not.
   std::vector<double> noise;

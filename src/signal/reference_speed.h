@@ -19,6 +19,7 @@ struct ReferenceSettings {
   double below_weight = 0.05;  ///< chosen: wheels in 10 % slip half the time bend the edge by 0.5 %
   double smooth_period_s = 0.35;  ///< rolling together: waves shorter than this are noise
   double edge_decel_mps2 = 1.2;   ///< braking harder than this may slip all wheels alike (chosen)
+  double onset_period_s = 0.5;    ///< chosen: finds the onset of braking to a tenth of a second
   double bend_s = 0.40;           ///< pressure build-up of a firm pedal (ST-18: 0.36 s)
   double edge_period_s = 1.0;     ///< wheels apart: the car's deceleration changes no faster
 };

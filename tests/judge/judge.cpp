@@ -35,6 +35,7 @@ using model::FaultKind;
 struct CornerTruth {
   int releases = 0,
       answered = 0;  ///< anti-lock releases; of these pressure fell and wheel answered
+  int fell = 0;      ///< releases that let the pressure fall
   int wheel = 0;     ///< releases that the wheel answered, however little the pressure fell
   int slipped = 0;   ///< releases at a wheel that had something to answer
   int moved = 0;     ///< valve movement of any cause
@@ -92,6 +93,7 @@ CornerTruth truth_of(const model::Case& c, const std::vector<model::Truth>& trut
       if (release.cause != Cause::antilock) continue;
       ++result.releases;
       if (release.answered) ++result.slipped;
+      if (release.fell) ++result.fell;
       if (release.answered.value_or(false)) ++result.wheel;
       if (release.fell && release.answered.value_or(false)) ++result.answered;
     }
@@ -174,9 +176,10 @@ const char* verdict(const Row& row) {
   const CornerTruth& t = row.truth;
   switch (row.outcome.result) {
     case Result::exercised:
-      // At least once pressure fell and the wheel answered; and a faulty corner whose wheel left
-      // more releases unanswered than answered was not proved sound.
-      return t.answered == 0 || (t.any_fault && 2 * t.wheel < t.slipped) ? "WRONG" : "right";
+      // A sound corner must have let the pressure fall; a faulty one must have been answered by the
+      // wheel (slip halved) at least once, and more often than not.
+      return t.fell == 0 || (t.any_fault && (t.answered == 0 || 2 * t.wheel < t.slipped)) ? "WRONG"
+                                                                                          : "right";
     case Result::idle:
       return t.releases > 0 ? "WRONG" : "right";
     case Result::suspect:
