@@ -241,6 +241,7 @@ ReferenceSpeed estimate_reference_speed(std::span<const WheelTrace> raw, double 
       result.spread[i] = 1;
   }
   const int look = std::max(2, static_cast<int>(0.3 / grid.step));
+  const auto fall = std::max<std::size_t>(2, static_cast<std::size_t>(0.5 / grid.step));
   for (std::size_t i = 0; i < grid.n;) {
     if (!result.spread[i]) {
       ++i;
@@ -263,7 +264,22 @@ ReferenceSpeed estimate_reference_speed(std::span<const WheelTrace> raw, double 
     const double low_rise = (second_low[after] - second_low[before]) / span;
     // Spinning: the upper edge rises away from wheels that are not braked. A stretch that opens
     // the log has no "before" and is taken as slip only when the wheels fall.
-    const bool spun = top_rise > 0.6 && low_rise > -0.8;
+    // So is a wheel that falls faster than any car slows, down to others that go on rolling.
+    bool spun = top_rise > 0.6 && low_rise > -0.8;
+    for (std::size_t k = i; k + fall <= j && !spun; ++k)
+      spun = top[k] - top[k + fall] >
+                 settings.max_decel_mps2 * grid.step * static_cast<double>(fall) &&
+             second_low[k] > settings.still_mps && second_low[k + fall] > settings.still_mps &&
+             top[k + fall] > second_low[k];
+    // And one that rises faster than any car gains speed, beyond all that was before.
+    double highest = 0.0;
+    const std::size_t past = i > 4 * fall ? i - 4 * fall : 0;
+    for (std::size_t k = past; k <= i; ++k) highest = std::max(highest, top[k]);
+    for (std::size_t k = i; k + fall <= j && !spun; ++k) {
+      highest = std::max(highest, top[k]);
+      spun =
+          top[k + fall] - highest > settings.max_accel_mps2 * grid.step * static_cast<double>(fall);
+    }
     for (std::size_t k = i; k <= j; ++k) {
       result.spread[k] = 1;
       if (spun) result.spin[k] = 1;

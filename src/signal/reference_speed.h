@@ -21,7 +21,7 @@ struct ReferenceSettings {
   double edge_decel_mps2 = 1.2;   ///< braking harder than this may slip all wheels alike (chosen)
   double onset_period_s = 0.5;    ///< chosen: finds the onset of braking to a tenth of a second
   double bend_s = 0.40;           ///< pressure build-up of a firm pedal (ST-18: 0.36 s)
-  double edge_period_s = 1.0;     ///< wheels apart: the car's deceleration changes no faster
+  double edge_period_s = 0.7;     ///< wheels apart: the car's deceleration changes no faster
 };
 
 /// The vehicle's speed on an even grid, estimated offline from wheels that may all be slipping.

@@ -115,7 +115,7 @@ struct Criteria {
   double pool_p = 5e-4;           ///< chosen: one in 2,000 corners by noise alone
   double pool_share = 0.3;  ///< chosen: as much of the slip gone on average (single: 0.4 at best)
   double sure_exercised = 0.985;  ///< posterior of "cycled and answered"
-  double sure_fault = 0.93;       ///< posterior of all faults together
+  double sure_fault = 0.98;       ///< posterior of all faults together
 };
 
 inline constexpr Criteria criteria{};
