@@ -240,8 +240,23 @@ void print_tables(const Tally& tally, bool list) {
          by_fault_fast);
 
   std::size_t exercised = 0, wrong_exercised = 0, idle = 0, wrong_idle = 0, sound = 0,
-              false_suspect = 0, plain = 0, plain_missed = 0;
+              false_suspect = 0, plain = 0, plain_missed = 0, strict = 0, faulty = 0, found = 0,
+              shown = 0, shown_found = 0;
   for (const Row& row : tally.rows) {
+    const CornerTruth& t = row.truth;
+    const bool suspect = row.outcome.result == Result::suspect;
+    // The same as `verdict`, but an answer counts only where the pressure fell too.
+    strict += row.outcome.result == Result::exercised &&
+              (t.answered == 0 || (t.any_fault && 2 * t.answered < t.slipped));
+    if (row.wheels20 && t.whole_fault && t.releases > 0) {
+      ++faulty;
+      found += suspect;
+      // Only here did the fault leave something that an observer of the wheels could see.
+      if (t.slipped >= 3 && 2 * t.wheel < t.slipped) {
+        ++shown;
+        shown_found += suspect;
+      }
+    }
     const bool wrong = std::string(verdict(row)) == "WRONG";
     exercised += row.outcome.result == Result::exercised;
     wrong_exercised += row.outcome.result == Result::exercised && wrong;
@@ -258,12 +273,18 @@ void print_tables(const Tally& tally, bool list) {
   }
   fmt::print("\nwrong `exercised`              {} of {}: {}\n", wrong_exercised, exercised,
              bound(wrong_exercised, exercised));
+  fmt::print("  an answer only with pressure {} of {}: {}\n", strict, exercised,
+             bound(strict, exercised));
   fmt::print("wrong `idle`                   {} of {}: {}\n", wrong_idle, idle,
              bound(wrong_idle, idle));
   fmt::print("sound corners called `suspect` {} of {}: {}\n", false_suspect, sound,
              bound(false_suspect, sound));
   fmt::print("plain evidence, not exercised  {} of {}: {}\n", plain_missed, plain,
              bound(plain_missed, plain));
+  fmt::print("whole valve, pump or circuit fault, 20 Hz or more, called `suspect`\n");
+  fmt::print("  releases commanded           {} of {}: {}\n", found, faulty, bound(found, faulty));
+  fmt::print("  most releases unanswered     {} of {}: {}\n", shown_found, shown,
+             bound(shown_found, shown));
 
   fmt::print("\nChance to catch a command, corners that really cycled: predicted, observed\n");
   std::array<std::array<double, 3>, 10> bins{};
