@@ -10,6 +10,8 @@
 
 #include "base/error.h"
 #include "command/commands.h"
+#include "command/kept_maps.h"
+#include "command/ledger_use.h"
 #include "command/output_file.h"
 #include "command/progress.h"
 #include "log/channel_map.h"
@@ -80,16 +82,29 @@ void print_channels(const Log& log, std::ostream& out) {
 }
 
 struct ChannelsOptions {
-  std::string log, map, write_map;
+  std::string log, map, write_map, car;
+  bool keep = false;
 };
 
 void run_channels(const ChannelsOptions& options, Context& context) {
   ReadOptions reading;
   reading.hash = false;  // nothing of it is printed
+  if (options.keep && (options.car.empty() || options.map.empty()))
+    throw Error(ErrorKind::usage,
+                "--keep needs --car NAME and --channels FILE: a map is kept with a car");
+  std::optional<Ledger> ledger;
+  std::optional<KeptMaps> kept_maps;
+  if (!options.car.empty()) {
+    ledger.emplace(open_ledger(context, options.keep ? Ledger::Mode::write : Ledger::Mode::read));
+    reading.car = ledger->car(options.car).facts;
+  }
   ChannelMap map;
   if (!options.map.empty()) {
     map = read_channel_map(options.map);
     reading.map = &map;
+  } else if (ledger) {
+    kept_maps.emplace(*ledger, reading.car.name);
+    reading.remembered_map = [&](const std::string& wording) { return kept_maps->find(wording); };
   }
   std::optional<Log> read;
   {
@@ -99,8 +114,10 @@ void run_channels(const ChannelsOptions& options, Context& context) {
     reading.progress = progress.reporter();
     read = read_log(options.log, reading);
   }
-  const Log& log = *read;
+  Log& log = *read;
+  if (kept_maps) note_kept_map(*kept_maps, log);
   print_channels(log, context.out);
+  if (options.keep) context.out << keep_map(*ledger, reading.car.name, options.map, log, context);
   if (!options.write_map.empty()) {
     write_output(context, options.write_map, write_channel_map(log), {&options.log, 1});
     fmt::print(context.out, "Channel map written to {}; edit it and use it with --channels.\n",
@@ -119,6 +136,10 @@ void add_channels(CLI::App& app, Context& context) {
       ->type_name("LOG");
   command->add_option("--channels", options->map, "channel map that settles the columns")
       ->type_name("FILE");
+  command->add_option("--car", options->car, "the car in the ledger: its layout and kept maps")
+      ->type_name("NAME");
+  command->add_flag("--keep", options->keep,
+                    "keep the map with the car for recordings with these column names");
   command->add_option("--write-map", options->write_map, "write a channel map to edit")
       ->type_name("FILE");
   command->callback([options, &context] { run_channels(*options, context); });

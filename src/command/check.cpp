@@ -12,6 +12,7 @@
 #include "base/error.h"
 #include "base/version.h"
 #include "command/commands.h"
+#include "command/kept_maps.h"
 #include "command/ledger_use.h"
 #include "command/output_file.h"
 #include "command/progress.h"
@@ -104,9 +105,13 @@ void run_check(const CheckOptions& options, Context& context) {
   ReadOptions reading;
   reading.car = car;
   std::optional<ChannelMap> map;
+  std::optional<KeptMaps> kept_maps;
   if (!options.channels.empty()) {
     map = read_channel_map(options.channels);
     reading.map = &*map;
+  } else if (ledger) {
+    kept_maps.emplace(*ledger, car.name);
+    reading.remembered_map = [&](const std::string& wording) { return kept_maps->find(wording); };
   }
   std::vector<Log> logs;
   for (const std::string& path : options.logs) {
@@ -116,6 +121,7 @@ void run_check(const CheckOptions& options, Context& context) {
     reading.progress = progress.reporter();
     logs.push_back(read_log(path, reading));
     reading.progress = {};
+    if (kept_maps) note_kept_map(*kept_maps, logs.back());
     // One recording twice would count every release twice.
     for (std::size_t i = 0; i + 1 < logs.size(); ++i)
       if (logs[i].sha256 == logs.back().sha256)
@@ -131,6 +137,10 @@ void run_check(const CheckOptions& options, Context& context) {
   if (options.save) {
     const Record record = save(*ledger, options, car, outcome, logs, context);
     kept = fmt::format("\nKept in the ledger as record {} of {}.\n", record.id, car.name);
+    // What settled the columns once settles them the next time.
+    if (map)
+      for (const Log& log : logs)
+        kept += keep_map(*ledger, car.name, options.channels, log, context);
   }
   context.out << (options.json ? check_json(outcome, logs) : check_text(outcome, logs) + kept);
   context.exit = answer(outcome, expectation);

@@ -279,6 +279,11 @@ constexpr std::array hose_look{passed, text("look", "bulges, cracks, age code")}
 
 constexpr std::array note{needed(text("text"))};
 
+constexpr std::array channel_map{
+    needed(text("wording", "stands for the column names of one recorder")),
+    text("columns", "the first of those names"),
+};
+
 constexpr std::array kinds{
     Kind{"fluid-test", "fluid condition test", fluid_test, "method", "result"},
     Kind{"fluid-change", "fluid change", fluid_change},
@@ -308,6 +313,7 @@ constexpr std::array kinds{
     Kind{"storage-end", "storage ends", storage_end},
     Kind{"postponed", "postponed", postponed, "procedure"},
     Kind{"note", "note", note},
+    Kind{"channel-map", "channel map of a recorder", channel_map, "wording"},
 };
 
 }  // namespace
