@@ -51,11 +51,12 @@ struct Criteria {
   double closing_sigma_ln = 0.6;
   double cycle_rate_hz = 3.0;  ///< CT-06: 2 to 5 on ice, 4 to 10 on grip
   double cycle_rate_sigma_ln = 0.5;
-  double few_cycles_hz = 1.0;           ///< chosen: half the slowest control (CT-06): `idle` must
-                                        ///< hold even where a corner was hardly needed
-  double idle_step_s = 0.045;           ///< standards: below about 25 looks a second a missing
-                                        ///< action is not resolvable, whatever the arithmetic
-  double slip_unneeded = 0.04;          ///< chosen: less than half of where control begins (CT-20)
+  double few_cycles_hz = 1.0;   ///< chosen: half the slowest control (CT-06): `idle` must
+                                ///< hold even where a corner was hardly needed
+  double idle_step_s = 0.025;   ///< chosen: a look within the median pulse; below about 25 looks a
+                                ///< second (standards) a missing action is not resolvable at all,
+                                ///< and simulated single pulses of 8 ms escaped 25
+  double slip_unneeded = 0.03;  ///< chosen: a third of where control begins (CT-20)
   double idle_step_unneeded_s = 0.075;  ///< chosen: fast_wheel_hz; a closing lasts longer
   double slowest_rhythm_hz = 1.2;       ///< chosen: half the slowest control (CT-06: 2 to 5 on ice)
   double fastest_rhythm_hz = 12.0;      ///< CT-04: 5 to 12 valve actions a second
