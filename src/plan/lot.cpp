@@ -37,6 +37,7 @@ std::optional<LotNeed> lot_need(const LotCase& lot, MetresPerSecond speed) {
   need.stop_m = v * v / (2.0 * stop);
   need.run_off_m = v * v / (2.0 * parking);
   need.stop_s = v / stop;
+  need.turning_m = lot.turning_circle_m;
   need.width_m = diagonal_m(lot) + width_per_v2(lot, stop, parking) * v * v;
   return need;
 }

@@ -16,8 +16,9 @@ struct LotCase {
   double rear_load_share = 0.40;  ///< parking brake acts at the rear only (common practice)
   double car_length_m = 4.5;
   double car_width_m = 1.75;
-  double camber = 0.02;        ///< crossfall of a drained lot (common practice)
-  double heading_error = 0.1;  ///< chosen: 0.1 rad (6 deg) off the line when all wheels lock
+  double turning_circle_m = 12.0;  ///< wall to wall, an ordinary car (common practice)
+  double camber = 0.02;            ///< crossfall of a drained lot (common practice)
+  double heading_error = 0.1;      ///< chosen: 0.1 rad (6 deg) off the line when all wheels lock
 };
 
 /// Room for one run, in driving order.
@@ -28,6 +29,7 @@ struct LotNeed {
   double run_off_m = 0.0;   ///< beyond it: what the parking brake needs if the pedal fails
   double stop_s = 0.0;      ///< duration of the stop
   double width_m = 0.0;     ///< for a car that slides with locked wheels and turns round
+  double turning_m = 0.0;   ///< across, to turn about for the way back without reversing
 
   [[nodiscard]] double length_m() const { return run_up_m + reaction_m + stop_m + run_off_m; }
 };

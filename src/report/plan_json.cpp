@@ -100,7 +100,8 @@ std::string plan_json(const SessionPlan& plan, const PlanTexts& texts) {
                 {"stop_s", tenth(plan.need.stop_s)},
                 {"run_off_m", tenth(plan.need.run_off_m)},
                 {"needed_length_m", tenth(plan.need.length_m())},
-                {"needed_width_m", tenth(plan.need.width_m)}};
+                {"needed_width_m", tenth(plan.need.width_m)},
+                {"turning_m", tenth(plan.need.turning_m)}};
   json looks = json::array();
   for (std::size_t i = 0; i < plan.looks.size(); ++i) {
     json corners = json::array();

@@ -47,6 +47,13 @@ void lot_part(std::string& out, const SessionPlan& plan) {
   line("run-off", need.run_off_m, "what the parking brake needs if the pedal fails; nobody in it");
   line("together", need.length_m(),
        fmt::format("long and {:.0f} m wide, for a slide that goes wrong", std::ceil(need.width_m)));
+  const auto& width = plan.request.lot_width;
+  line("turning", need.turning_m,
+       width && width->value() < need.turning_m
+           ? fmt::format("across would do in one go; this lot has {:.0f} m, so reverse at walking "
+                         "pace, helper in sight",
+                         std::floor(width->value()))
+           : "across, to turn about at each end; drive back slowly beside the lane");
 }
 
 void recording_part(std::string& out, const SessionPlan& plan) {
