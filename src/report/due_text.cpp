@@ -13,7 +13,7 @@
 namespace stopledger {
 namespace {
 
-using json = nlohmann::ordered_json;
+using ordered_json = nlohmann::ordered_json;
 
 constexpr std::array all_states{DueState::overdue, DueState::unknown, DueState::due,
                                 DueState::later};
@@ -62,13 +62,19 @@ std::string blocks_text(const DueItem& item, std::vector<const DueItem*>& shown)
   return out;
 }
 
-json or_null(const std::optional<Day>& day) { return day ? json(format_day(*day)) : json(nullptr); }
+ordered_json or_null(const std::optional<Day>& day) {
+  return day ? ordered_json(format_day(*day)) : ordered_json(nullptr);
+}
 
-json or_null(const std::string& text) { return text.empty() ? json(nullptr) : json(text); }
+ordered_json or_null(const std::string& text) {
+  return text.empty() ? ordered_json(nullptr) : ordered_json(text);
+}
 
-json number_or_null(std::int64_t id) { return id == 0 ? json(nullptr) : json(id); }
+ordered_json number_or_null(std::int64_t id) {
+  return id == 0 ? ordered_json(nullptr) : ordered_json(id);
+}
 
-json block_json(const Block& block) {
+ordered_json block_json(const Block& block) {
   return {{"id", block.id},
           {"hard", block.hard},
           {"may_override", block.may_override},
@@ -102,11 +108,11 @@ std::string due_text(std::span<const DueItem> items, Day on, bool with_later) {
 }
 
 std::string due_json(std::span<const DueItem> items, Day on) {
-  json out{{"schema", "stopledger.due/1"}, {"on", format_day(on)}};
+  ordered_json out{{"schema", "stopledger.due/1"}, {"on", format_day(on)}};
   for (const auto state : all_states) out[std::string(due_state_name(state))] = count(items, state);
-  out["items"] = json::array();
+  out["items"] = ordered_json::array();
   for (const auto& item : items) {
-    json blocks = json::array();
+    ordered_json blocks = ordered_json::array();
     for (const auto& block : item.blocks) blocks.push_back(block_json(block));
     out["items"].push_back({{"car", item.car},
                             {"procedure", item.procedure},

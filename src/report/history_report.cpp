@@ -11,7 +11,7 @@ namespace stopledger {
 
 namespace {
 
-using json = nlohmann::ordered_json;
+using ordered_json = nlohmann::ordered_json;
 
 std::string age(Day from, Day today) {
   const int days = days_between(from, today);
@@ -51,24 +51,24 @@ const Record* with_uid(const std::vector<Record>& records, const std::string& ui
   return nullptr;
 }
 
-json record_value(const Record& record) {
-  json out{{"number", record.id},
-           {"uid", record.uid},
-           {"car", record.car},
-           {"kind", record.kind},
-           {"day", format_day(record.day)},
-           {"odometer_km", nullptr},
-           {"odometer", nullptr},
-           {"who", record.who},
-           {"signed_by", record.signed_by},
-           {"note", record.note},
-           {"entered_at", record.entered_at},
-           {"entered_by", record.entered_by},
-           {"supersedes", nullptr},
-           {"superseded_by", nullptr},
-           {"removed", record.removed},
-           {"removal_reason", record.removal_reason},
-           {"fields", json::object()}};
+ordered_json record_value(const Record& record) {
+  ordered_json out{{"number", record.id},
+                   {"uid", record.uid},
+                   {"car", record.car},
+                   {"kind", record.kind},
+                   {"day", format_day(record.day)},
+                   {"odometer_km", nullptr},
+                   {"odometer", nullptr},
+                   {"who", record.who},
+                   {"signed_by", record.signed_by},
+                   {"note", record.note},
+                   {"entered_at", record.entered_at},
+                   {"entered_by", record.entered_by},
+                   {"supersedes", nullptr},
+                   {"superseded_by", nullptr},
+                   {"removed", record.removed},
+                   {"removal_reason", record.removal_reason},
+                   {"fields", ordered_json::object()}};
   if (record.odometer_km) {
     out["odometer_km"] = *record.odometer_km;
     out["odometer"] = record.odometer_written;
@@ -78,13 +78,13 @@ json record_value(const Record& record) {
   for (const auto& [name, value] : record.fields) {
     auto& field = out["fields"][name];
     field["written"] = value.written;
-    field["value"] = value.normalised ? json(*value.normalised) : json(nullptr);
+    field["value"] = value.normalised ? ordered_json(*value.normalised) : ordered_json(nullptr);
   }
   return out;
 }
 
-json record_values(std::span<const Record> records) {
-  auto out = json::array();
+ordered_json record_values(std::span<const Record> records) {
+  auto out = ordered_json::array();
   for (const auto& record : records) out.push_back(record_value(record));
   return out;
 }
@@ -133,13 +133,13 @@ void write_history_json(std::ostream& out, const HistoryView& view) {
   std::vector<Record> shown;
   for (const auto& record : view.records)
     if (view.trail || record.current()) shown.push_back(record);
-  json document{{"schema", "stopledger.history/1"},
-                {"car", view.car},
-                {"day", format_day(view.today)},
-                {"open_faults", record_values(view.open_faults)},
-                {"newest", record_values(newest_records(view.records))},
-                {"records", record_values(shown)},
-                {"last_digest", view.last_digest}};
+  ordered_json document{{"schema", "stopledger.history/1"},
+                        {"car", view.car},
+                        {"day", format_day(view.today)},
+                        {"open_faults", record_values(view.open_faults)},
+                        {"newest", record_values(newest_records(view.records))},
+                        {"records", record_values(shown)},
+                        {"last_digest", view.last_digest}};
   out << document.dump(2) << "\n";
 }
 
@@ -164,12 +164,13 @@ void write_answer(std::ostream& out, const HistoryView& view, const std::string&
 
 void write_answer_json(std::ostream& out, const HistoryView& view, const std::string& subject,
                        const LastAnswer& answer) {
-  json document{{"schema", "stopledger.answered/1"},
-                {"car", view.car},
-                {"subject", subject},
-                {"answered", answer.answered ? record_value(*answer.answered) : json(nullptr)},
-                {"failed_since", record_values(answer.failed_since)},
-                {"changed_since", record_values(answer.changed_since)}};
+  ordered_json document{
+      {"schema", "stopledger.answered/1"},
+      {"car", view.car},
+      {"subject", subject},
+      {"answered", answer.answered ? record_value(*answer.answered) : ordered_json(nullptr)},
+      {"failed_since", record_values(answer.failed_since)},
+      {"changed_since", record_values(answer.changed_since)}};
   out << document.dump(2) << "\n";
 }
 

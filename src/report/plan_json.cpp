@@ -7,22 +7,24 @@
 namespace stopledger {
 namespace {
 
-using json = nlohmann::ordered_json;
+using ordered_json = nlohmann::ordered_json;
 
-json text_or_null(const std::string& text) { return text.empty() ? json(nullptr) : json(text); }
-
-template <typename T>
-json value_or_null(const std::optional<T>& value) {
-  return value ? json(*value) : json(nullptr);
+ordered_json text_or_null(const std::string& text) {
+  return text.empty() ? ordered_json(nullptr) : ordered_json(text);
 }
 
-json metres(const std::optional<Metres>& length) {
-  return length ? json(length->value()) : json(nullptr);
+template <typename T>
+ordered_json value_or_null(const std::optional<T>& value) {
+  return value ? ordered_json(*value) : ordered_json(nullptr);
+}
+
+ordered_json metres(const std::optional<Metres>& length) {
+  return length ? ordered_json(length->value()) : ordered_json(nullptr);
 }
 
 double tenth(double value) { return std::round(10.0 * value) / 10.0; }
 
-json blocker_json(const Block& block, const std::string& reason_given = {}) {
+ordered_json blocker_json(const Block& block, const std::string& reason_given = {}) {
   return {{"id", block.id},
           {"hard", block.hard},
           {"procedure", text_or_null(block.procedure)},
@@ -32,8 +34,8 @@ json blocker_json(const Block& block, const std::string& reason_given = {}) {
           {"overridden_because", text_or_null(reason_given)}};
 }
 
-json columns_json(const std::vector<Role>& columns) {
-  json out = json::array();
+ordered_json columns_json(const std::vector<Role>& columns) {
+  ordered_json out = ordered_json::array();
   for (const Role& role : columns) out.push_back(column_words(role));
   return out;
 }
@@ -50,8 +52,8 @@ const char* purpose_name(RunPurpose purpose) {
   return "recorded";
 }
 
-json tasks_json(const std::vector<Task>& tasks) {
-  json out = json::array();
+ordered_json tasks_json(const std::vector<Task>& tasks) {
+  ordered_json out = ordered_json::array();
   for (const Task& task : tasks)
     out.push_back(
         {{"start_min", tenth(task.start_min)}, {"minutes", task.minutes}, {"text", task.text}});
@@ -62,19 +64,19 @@ json tasks_json(const std::vector<Task>& tasks) {
 
 std::string plan_json(const SessionPlan& plan, const PlanTexts& texts) {
   const SessionRequest& request = plan.request;
-  json out{{"schema", "stopledger.plan/1"},
-           {"car", plan.car},
-           {"date", format_day(request.day)},
-           {"go", plan.go()},
-           {"blocks", json::array()},
-           {"advice", json::array()},
-           {"notes", plan.notes}};
+  ordered_json out{{"schema", "stopledger.plan/1"},
+                   {"car", plan.car},
+                   {"date", format_day(request.day)},
+                   {"go", plan.go()},
+                   {"blocks", ordered_json::array()},
+                   {"advice", ordered_json::array()},
+                   {"notes", plan.notes}};
   for (const Block& block : plan.blockers) out["blocks"].push_back(blocker_json(block));
   for (const Block& block : plan.overridden)
     out["blocks"].push_back(blocker_json(block, request.overrides.at(block.id)));
   for (const Block& block : plan.advice) out["advice"].push_back(blocker_json(block));
 
-  json steps = json::array();
+  ordered_json steps = ordered_json::array();
   for (const RouteStep& step : plan.route.steps)
     steps.push_back({{"procedure", step.procedure},
                      {"earliest_day", step.earliest_day},
@@ -92,7 +94,8 @@ std::string plan_json(const SessionPlan& plan, const PlanTexts& texts) {
                 {"slope", request.lot.slope},
                 {"length_m", metres(request.lot_length)},
                 {"width_m", metres(request.lot_width)},
-                {"fits_kmh", plan.fits_kmh > 0.0 ? json(tenth(plan.fits_kmh)) : json(nullptr)},
+                {"fits_kmh",
+                 plan.fits_kmh > 0.0 ? ordered_json(tenth(plan.fits_kmh)) : ordered_json(nullptr)},
                 {"entry_speed_kmh", tenth(plan.speed_kmh)},
                 {"run_up_m", tenth(plan.need.run_up_m)},
                 {"reaction_m", tenth(plan.need.reaction_m)},
@@ -102,9 +105,9 @@ std::string plan_json(const SessionPlan& plan, const PlanTexts& texts) {
                 {"needed_length_m", tenth(plan.need.length_m())},
                 {"needed_width_m", tenth(plan.need.width_m)},
                 {"turning_m", tenth(plan.need.turning_m)}};
-  json looks = json::array();
+  ordered_json looks = ordered_json::array();
   for (std::size_t i = 0; i < plan.looks.size(); ++i) {
-    json corners = json::array();
+    ordered_json corners = ordered_json::array();
     for (const Corner corner : plan.looks[i].corners) corners.push_back(corner_name(corner));
     const bool answer = plan.looks[i].role.quantity == QuantityKind::wheel_speed;
     looks.push_back({{"column", column_words(plan.looks[i].role)},
@@ -112,7 +115,7 @@ std::string plan_json(const SessionPlan& plan, const PlanTexts& texts) {
                      {"shows", answer ? "answer" : "release"},
                      {"chance", plan.recording.chances[i]}});
   }
-  json helps = json::array();
+  ordered_json helps = ordered_json::array();
   for (const Help& help : plan.helps)
     helps.push_back({{"change", help.change}, {"abs_stops", help.stops}});
   out["recording"] = {{"recorder", request.recorder.describe()},
@@ -121,7 +124,7 @@ std::string plan_json(const SessionPlan& plan, const PlanTexts& texts) {
                       {"looks", looks},
                       {"helps", helps},
                       {"basis", plan.forecast.basis}};
-  json runs = json::array();
+  ordered_json runs = ordered_json::array();
   for (const Run& run : plan.runs)
     runs.push_back({{"run", run_name(run)},
                     {"purpose", purpose_name(run.purpose)},

@@ -13,7 +13,7 @@
 namespace stopledger {
 namespace {
 
-using json = nlohmann::ordered_json;
+using ordered_json = nlohmann::ordered_json;
 
 constexpr std::array month_names{"January",   "February", "March",    "April",
                                  "May",       "June",     "July",     "August",
@@ -103,23 +103,23 @@ std::string turn_text(const Interval& interval) {
 }
 
 template <typename T>
-json or_null(const std::optional<T>& value) {
-  return value ? json(*value) : json(nullptr);
+ordered_json or_null(const std::optional<T>& value) {
+  return value ? ordered_json(*value) : ordered_json(nullptr);
 }
 
-json range_json(const std::optional<double>& low, const std::optional<double>& high) {
-  return low ? json{*low, *high} : json(nullptr);
+ordered_json range_json(const std::optional<double>& low, const std::optional<double>& high) {
+  return low ? ordered_json{*low, *high} : ordered_json(nullptr);
 }
 
-json interval_json(const Interval& i) {
+ordered_json interval_json(const Interval& i) {
   return {{"months", or_null(i.months)},    {"distance_km", or_null(i.distance_km)},
           {"early_months", i.early_months}, {"late_months", i.late_months},
           {"season", i.season_months},      {"after_storage_weeks", or_null(i.after_storage_weeks)},
           {"after", i.after_records},       {"basis", i.basis}};
 }
 
-json expectation_json(const Expectation& e) {
-  json corners = json::object();
+ordered_json expectation_json(const Expectation& e) {
+  ordered_json corners = ordered_json::object();
   for (const Corner corner : all_corners)
     corners[std::string(corner_name(corner))] = {
         {"asked", e.corners[corner].asked},
@@ -133,31 +133,32 @@ json expectation_json(const Expectation& e) {
           {"entry_speed_kmh", range_json(e.entry_speed_low_kmh, e.entry_speed_high_kmh)}};
 }
 
-json procedure_json(const Procedure& p) {
-  json out{{"id", p.id},
-           {"name", p.name},
-           {"purpose", p.purpose},
-           {"record", p.record_kind},
-           {"units", json::array()},
-           {"opens_system", p.opens_system},
-           {"needs_circuit_valves", p.needs_circuit_valves},
-           {"session", p.is_session},
-           {"people", p.people},
-           {"tools", p.tools},
-           {"needs_sheet", p.needs_sheet},
-           {"before", json::array()},
-           {"steps", json::array()},
-           {"log", p.log_channels},
-           {"speed_kmh", range_json(p.speed_low_kmh, p.speed_high_kmh)},
-           {"surfaces", p.surfaces},
-           {"stop_when", p.stop_conditions},
-           {"cautions", json::array()},
-           {"movement", json::array()},
-           {"interval", p.interval ? interval_json(*p.interval) : json(nullptr)},
-           {"expect", p.expectation ? expectation_json(*p.expectation) : json(nullptr)},
-           {"sources", p.sources},
-           {"file", p.file},
-           {"overrides_library", p.overrides_library}};
+ordered_json procedure_json(const Procedure& p) {
+  ordered_json out{
+      {"id", p.id},
+      {"name", p.name},
+      {"purpose", p.purpose},
+      {"record", p.record_kind},
+      {"units", ordered_json::array()},
+      {"opens_system", p.opens_system},
+      {"needs_circuit_valves", p.needs_circuit_valves},
+      {"session", p.is_session},
+      {"people", p.people},
+      {"tools", p.tools},
+      {"needs_sheet", p.needs_sheet},
+      {"before", ordered_json::array()},
+      {"steps", ordered_json::array()},
+      {"log", p.log_channels},
+      {"speed_kmh", range_json(p.speed_low_kmh, p.speed_high_kmh)},
+      {"surfaces", p.surfaces},
+      {"stop_when", p.stop_conditions},
+      {"cautions", ordered_json::array()},
+      {"movement", ordered_json::array()},
+      {"interval", p.interval ? interval_json(*p.interval) : ordered_json(nullptr)},
+      {"expect", p.expectation ? expectation_json(*p.expectation) : ordered_json(nullptr)},
+      {"sources", p.sources},
+      {"file", p.file},
+      {"overrides_library", p.overrides_library}};
   for (const auto kind : p.unit_kinds) out["units"].push_back(unit_kind_name(kind));
   for (const auto& b : p.prerequisites)
     out["before"].push_back({{"procedure", b.procedure},
@@ -167,7 +168,8 @@ json procedure_json(const Procedure& p) {
                              {"reason", b.reason}});
   for (const auto& s : p.steps)
     out["steps"].push_back(
-        {{"do", s.text}, {"record", s.record.empty() ? json(nullptr) : json(s.record)}});
+        {{"do", s.text},
+         {"record", s.record.empty() ? ordered_json(nullptr) : ordered_json(s.record)}});
   for (const auto& id : p.cautions)
     out["cautions"].push_back({{"id", id}, {"text", caution_text(id)}});
   for (const auto& m : p.movement)
@@ -258,7 +260,7 @@ std::string procedure_text(const Procedure& p) {
 }
 
 std::string procedures_json(std::span<const Procedure> procedures) {
-  json out{{"schema", "stopledger.procedures/1"}, {"procedures", json::array()}};
+  ordered_json out{{"schema", "stopledger.procedures/1"}, {"procedures", ordered_json::array()}};
   for (const auto& p : procedures) out["procedures"].push_back(procedure_json(p));
   return out.dump(2) + "\n";
 }

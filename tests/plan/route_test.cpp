@@ -22,14 +22,14 @@ Record fact(const char* kind, const char* day, const char* result = "pass") {
   return record;
 }
 
-CarSheet car(UnitKind kind = UnitKind::two_valve) {
+CarSheet route_car(UnitKind kind = UnitKind::two_valve) {
   CarSheet sheet;
   sheet.facts.unit_kind = kind;
   sheet.sheet["unit"].written = std::string(unit_kind_name(kind));
   return sheet;
 }
 
-RouteChoice route(const std::vector<Record>& records, const CarSheet& sheet = car()) {
+RouteChoice route(const std::vector<Record>& records, const CarSheet& sheet = route_car()) {
   return choose_route(sheet, records, today, today);
 }
 
@@ -57,7 +57,7 @@ TEST_CASE("the fluid's age chooses the route", "[plan][route]") {
       route({fact("fluid-test", "2025-08-01", "fail"), fact("fluid-change", "2025-09-01")}).route ==
       Route::young);
   // The manual's own figure beats the common one.
-  CarSheet yearly = car();
+  CarSheet yearly = route_car();
   yearly.rules.push_back({"fluid-change", 12, {}, "section 5"});
   CHECK(route({fact("fluid-change", "2025-09-01")}, yearly).route == Route::fluid_due);
 }
@@ -116,19 +116,19 @@ TEST_CASE("a first exercise needs the static tests, unless they are done", "[pla
 }
 
 TEST_CASE("a high-pressure store is emptied before every opening", "[plan][route]") {
-  const RouteChoice choice = route({}, car(UnitKind::high_pressure_store));
+  const RouteChoice choice = route({}, route_car(UnitKind::high_pressure_store));
   for (std::size_t i = 0; i < choice.steps.size(); ++i)
     if (choice.steps[i].procedure == "fluid-change")
       CHECK(choice.steps[i - 1].procedure == "depressurise");
   CHECK(place(choice, "store-test") >= 0);
-  CHECK(place(route({}, car(UnitKind::motor_piston)), "pump-run") == -1);
+  CHECK(place(route({}, route_car(UnitKind::motor_piston)), "pump-run") == -1);
 }
 
 TEST_CASE("every procedure of the library is reachable from some plan", "[plan][route]") {
   std::vector<RouteChoice> choices;
   for (const UnitKind kind :
        {UnitKind::unknown, UnitKind::two_valve, UnitKind::high_pressure_store}) {
-    CarSheet sheet = car(kind);
+    CarSheet sheet = route_car(kind);
     sheet.facts.has_isolation_valves = true;
     choices.push_back(route({}, sheet));
     choices.push_back(

@@ -15,16 +15,16 @@ using stopledger::testing::day;
 
 namespace {
 
-const EntryStamp stamp{"2026-11-25T10:00:00Z", "A. Person"};
+const EntryStamp entered{"2026-11-25T10:00:00Z", "A. Person"};
 
-CarSheet sheet_of(const std::string& name) {
+CarSheet two_valve_sheet(const std::string& name) {
   CarSheet sheet;
   sheet.facts.name = name;
   sheet.facts.unit_kind = UnitKind::two_valve;
   return sheet;
 }
 
-Record fact(const std::string& car, const std::string& kind, Day when) {
+Record dated_fact(const std::string& car, const std::string& kind, Day when) {
   Record record;
   record.car = car;
   record.kind = kind;
@@ -48,15 +48,15 @@ TEST_CASE("what was saved is there when the ledger is opened again", "[record][l
   std::int64_t id = 0;
   {
     Ledger ledger(path, Ledger::Mode::create);
-    ledger.add_car(sheet_of("Blue wagon"), stamp);
-    auto record = fact("blue WAGON", "fluid-change", day("2026-05-03"));
+    ledger.add_car(two_valve_sheet("Blue wagon"), entered);
+    auto record = dated_fact("blue WAGON", "fluid-change", day("2026-05-03"));
     record.odometer_km = 45210.0;
     record.odometer_written = "45210 km";
     record.fields["grade"] = {"DOT 4", std::nullopt};
     record.fields["fl"] = {"6 fl oz", 177.4};
     record.signed_by = "B. Person";
     record.note = "cap cleaned; \xC3\xA4\xF0\x9F\x94\xA7";
-    id = ledger.add_record(record, stamp).id;
+    id = ledger.add_record(record, entered).id;
   }
   const Ledger ledger(path, Ledger::Mode::read);
   const auto records = ledger.records_of("Blue wagon");
@@ -70,29 +70,30 @@ TEST_CASE("what was saved is there when the ledger is opened again", "[record][l
   CHECK(records[0].fields.at("fl").normalised == 177.4);
   CHECK(records[0].signed_by == "B. Person");
   CHECK(records[0].note == "cap cleaned; \xC3\xA4\xF0\x9F\x94\xA7");
-  CHECK(records[0].entered_at == stamp.at_utc);
+  CHECK(records[0].entered_at == entered.at_utc);
   CHECK(ledger.find_car("Blue wagon")->facts.unit_kind == UnitKind::two_valve);
 }
 
 TEST_CASE("a correction supersedes and a removal is marked", "[record][ledger]") {
   const Temporary folder;
   Ledger ledger(folder.file("l.db"), Ledger::Mode::create);
-  ledger.add_car(sheet_of("Blue wagon"), stamp);
-  const auto first = ledger.add_record(fact("Blue wagon", "lamp-check", day("2026-05-03")), stamp);
+  ledger.add_car(two_valve_sheet("Blue wagon"), entered);
+  const auto first =
+      ledger.add_record(dated_fact("Blue wagon", "lamp-check", day("2026-05-03")), entered);
   const auto second =
-      ledger.correct(first.id, fact("Blue wagon", "lamp-check", day("2026-05-04")), stamp);
+      ledger.correct(first.id, dated_fact("Blue wagon", "lamp-check", day("2026-05-04")), entered);
   CHECK(second.supersedes == first.uid);
   CHECK(ledger.record(first.id).superseded_by == second.uid);
   CHECK(ledger.records_of("Blue wagon").size() == 1);
   CHECK(ledger.records_of("Blue wagon", true).size() == 2);
   CHECK_THROWS_WITH(
-      ledger.correct(first.id, fact("Blue wagon", "lamp-check", day("2026-05-05")), stamp),
+      ledger.correct(first.id, dated_fact("Blue wagon", "lamp-check", day("2026-05-05")), entered),
       Catch::Contains("#" + std::to_string(second.id)));
-  CHECK_THROWS_AS(ledger.remove(second.id, "", stamp), Error);
-  ledger.remove(second.id, "typed twice", stamp);
+  CHECK_THROWS_AS(ledger.remove(second.id, "", entered), Error);
+  ledger.remove(second.id, "typed twice", entered);
   CHECK(ledger.records_of("Blue wagon").empty());
   CHECK(ledger.record(second.id).removal_reason == "typed twice");
-  CHECK_THROWS_WITH(ledger.remove(second.id, "again", stamp), Catch::Contains("removed already"));
+  CHECK_THROWS_WITH(ledger.remove(second.id, "again", entered), Catch::Contains("removed already"));
   CHECK_THROWS_WITH(ledger.record(4711), Catch::Contains("no record #4711"));
 }
 
@@ -100,28 +101,30 @@ TEST_CASE("the newest table follows corrections, removals and back-dated entries
           "[record][ledger][newest]") {
   const Temporary folder;
   Ledger ledger(folder.file("l.db"), Ledger::Mode::create);
-  ledger.add_car(sheet_of("Blue wagon"), stamp);
+  ledger.add_car(two_valve_sheet("Blue wagon"), entered);
   CHECK(newest_day(ledger, "Blue wagon", "odometer") == "none");
-  const auto a = ledger.add_record(fact("Blue wagon", "odometer", day("2026-05-03")), stamp);
-  const auto b = ledger.add_record(fact("Blue wagon", "odometer", day("2026-06-03")), stamp);
-  ledger.add_record(fact("Blue wagon", "odometer", day("2026-04-01")), stamp);
+  const auto a =
+      ledger.add_record(dated_fact("Blue wagon", "odometer", day("2026-05-03")), entered);
+  const auto b =
+      ledger.add_record(dated_fact("Blue wagon", "odometer", day("2026-06-03")), entered);
+  ledger.add_record(dated_fact("Blue wagon", "odometer", day("2026-04-01")), entered);
   CHECK(newest_day(ledger, "Blue wagon", "odometer") == "2026-06-03");
-  ledger.correct(b.id, fact("Blue wagon", "odometer", day("2026-03-01")), stamp);
+  ledger.correct(b.id, dated_fact("Blue wagon", "odometer", day("2026-03-01")), entered);
   CHECK(newest_day(ledger, "Blue wagon", "odometer") == "2026-05-03");
-  ledger.remove(a.id, "another car's", stamp);
+  ledger.remove(a.id, "another car's", entered);
   CHECK(newest_day(ledger, "Blue wagon", "odometer") == "2026-04-01");
 }
 
 TEST_CASE("newest keeps subjects and results apart", "[record][ledger][newest]") {
   const Temporary folder;
   Ledger ledger(folder.file("l.db"), Ledger::Mode::create);
-  ledger.add_car(sheet_of("Blue wagon"), stamp);
-  auto record = fact("Blue wagon", "exercise", day("2026-05-03"));
+  ledger.add_car(two_valve_sheet("Blue wagon"), entered);
+  auto record = dated_fact("Blue wagon", "exercise", day("2026-05-03"));
   for (const char* result : {"exercised", "suspect"})
     for (const char* procedure : {"stop-fronts", "stop-rears"}) {
       record.fields["result"] = {result, std::nullopt};
       record.fields["procedure"] = {procedure, std::nullopt};
-      ledger.add_record(record, stamp);
+      ledger.add_record(record, entered);
     }
   CHECK(ledger.newest_of("Blue wagon").size() == 4);
   CHECK(ledger.newest_of_all().size() == 4);
@@ -130,24 +133,25 @@ TEST_CASE("newest keeps subjects and results apart", "[record][ledger][newest]")
 TEST_CASE("a fault stays open until a standing repair names it", "[record][ledger][fault]") {
   const Temporary folder;
   Ledger ledger(folder.file("l.db"), Ledger::Mode::create);
-  ledger.add_car(sheet_of("Blue wagon"), stamp);
-  const auto fault = ledger.add_record(fact("Blue wagon", "fault", day("2026-05-03")), stamp);
+  ledger.add_car(two_valve_sheet("Blue wagon"), entered);
+  const auto fault =
+      ledger.add_record(dated_fact("Blue wagon", "fault", day("2026-05-03")), entered);
   CHECK(ledger.open_faults("Blue wagon").size() == 1);
-  auto repair = fact("Blue wagon", "repair", day("2026-05-09"));
+  auto repair = dated_fact("Blue wagon", "repair", day("2026-05-09"));
   repair.fields["fault"] = {fault.uid, std::nullopt};
-  const auto done = ledger.add_record(repair, stamp);
+  const auto done = ledger.add_record(repair, entered);
   CHECK(ledger.open_faults("Blue wagon").empty());
   // The fault's text is corrected afterwards: still the same fault, still closed.
-  ledger.correct(fault.id, fact("Blue wagon", "fault", day("2026-05-02")), stamp);
+  ledger.correct(fault.id, dated_fact("Blue wagon", "fault", day("2026-05-02")), entered);
   CHECK(ledger.open_faults("Blue wagon").empty());
-  ledger.remove(done.id, "was not done", stamp);
+  ledger.remove(done.id, "was not done", entered);
   CHECK(ledger.open_faults("Blue wagon").size() == 1);
 }
 
 TEST_CASE("a saved check keeps its logs byte for byte", "[record][ledger][check]") {
   const Temporary folder;
   Ledger ledger(folder.file("l.db"), Ledger::Mode::create);
-  ledger.add_car(sheet_of("Blue wagon"), stamp);
+  ledger.add_car(two_valve_sheet("Blue wagon"), entered);
   CheckToSave check;
   check.car = "Blue wagon";
   check.day = day("2026-05-03");
@@ -159,7 +163,7 @@ TEST_CASE("a saved check keeps its logs byte for byte", "[record][ledger][check]
   check.outcome.corners[Corner::fl].result = Result::exercised;
   check.outcome_json = R"({"schema":"stopledger.check/1"})";
   check.engine = "0.1.0";
-  const auto record = ledger.save_check(check, stamp);
+  const auto record = ledger.save_check(check, entered);
   CHECK(record.kind == "exercise");
   CHECK(record.fields.at("fl").written == "exercised");
   CHECK(record.fields.at("fr").written == "unseen");
@@ -169,7 +173,7 @@ TEST_CASE("a saved check keeps its logs byte for byte", "[record][ledger][check]
   CHECK(logs[0].bytes == bytes);
   CHECK(logs[0].sha256 == sha256_hex(bytes));
   CHECK(logs[1].bytes.empty());
-  ledger.add_outcome(record.id, "{}", "0.2.0", stamp);
+  ledger.add_outcome(record.id, "{}", "0.2.0", entered);
   const auto checks = ledger.checks_of(record.id);
   REQUIRE(checks.size() == 2);
   CHECK(checks[0].outcome_json == check.outcome_json);
@@ -186,29 +190,29 @@ TEST_CASE("SHA-256 gives the values of FIPS 180-4's examples", "[record][digest]
 TEST_CASE("plans are kept until they are closed", "[record][ledger][plan]") {
   const Temporary folder;
   Ledger ledger(folder.file("l.db"), Ledger::Mode::create);
-  ledger.add_car(sheet_of("Blue wagon"), stamp);
-  const auto id = ledger.add_plan("Blue wagon", day("2026-05-03"), R"({"stops":3})", stamp);
+  ledger.add_car(two_valve_sheet("Blue wagon"), entered);
+  const auto id = ledger.add_plan("Blue wagon", day("2026-05-03"), R"({"stops":3})", entered);
   CHECK(ledger.plans_of("Blue wagon").at(0).open);
-  ledger.end_plan(id, "done", stamp);
+  ledger.end_plan(id, "done", entered);
   CHECK_FALSE(ledger.plans_of("Blue wagon").at(0).open);
   CHECK(ledger.plans_of("Blue wagon").at(0).body_json == R"({"stops":3})");
-  CHECK_THROWS_WITH(ledger.end_plan(id, "done", stamp), Catch::Contains("closed already"));
+  CHECK_THROWS_WITH(ledger.end_plan(id, "done", entered), Catch::Contains("closed already"));
 }
 
 TEST_CASE("nothing of a transaction that fails half-way is left", "[record][ledger]") {
   const Temporary folder;
   Ledger ledger(folder.file("l.db"), Ledger::Mode::create);
-  ledger.add_car(sheet_of("Blue wagon"), stamp);
+  ledger.add_car(two_valve_sheet("Blue wagon"), entered);
   const auto before = ledger.last_digest();
-  CHECK_THROWS_AS(ledger.add_record(fact("No such car", "odometer", day("2026-05-03")), stamp),
-                  Error);
+  CHECK_THROWS_AS(
+      ledger.add_record(dated_fact("No such car", "odometer", day("2026-05-03")), entered), Error);
   ledger.begin();
-  ledger.add_record(fact("Blue wagon", "odometer", day("2026-05-03")), stamp);
+  ledger.add_record(dated_fact("Blue wagon", "odometer", day("2026-05-03")), entered);
   ledger.rollback();
   CHECK(ledger.last_digest() == before);
-  auto record = fact("Blue wagon", "note", day("2026-05-03"));
+  auto record = dated_fact("Blue wagon", "note", day("2026-05-03"));
   record.fields["text"] = {"not \xFF text", std::nullopt};
-  CHECK_THROWS_AS(ledger.add_record(record, stamp), Error);
+  CHECK_THROWS_AS(ledger.add_record(record, entered), Error);
   CHECK(ledger.last_digest() == before);
   CHECK(ledger.records_of("Blue wagon", true).empty());
 }
@@ -240,7 +244,7 @@ TEST_CASE("the last answer of a corner and what was changed since", "[record][hi
   std::int64_t id = 0;
   const auto made = [&](const std::string& kind, Day when, const std::string& field,
                         const std::string& value) {
-    auto record = fact("Blue wagon", kind, when);
+    auto record = dated_fact("Blue wagon", kind, when);
     record.id = ++id;
     record.uid = std::to_string(id);
     record.fields[field] = {value, std::nullopt};
