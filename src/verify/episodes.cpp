@@ -98,10 +98,13 @@ std::vector<Stretch> braking_stretches(const PreparedLog& run) {
       const std::size_t a_second =
           std::min(n - 1, to + static_cast<std::size_t>(1.0 / part.step_s));
       for (std::size_t i = to; i <= a_second; ++i) slowest = std::min(slowest, part.v_mps[i]);
+      // A car that gathers speed again a second later never stood.
+      const bool rolls_on = part.v_mps[a_second] > 1.15 * slowest;
       // Creeping in traffic to a halt is braking, no stop: control would not work there at all.
       stretch.reaches_standstill =
           v0 >= criteria.lock_floor_mps &&
-          (slowest < criteria.standstill_mps || v1 < std::min(criteria.judge_floor_mps, 0.15 * v0));
+          (slowest < criteria.standstill_mps ||
+           (v1 < std::min(criteria.judge_floor_mps, 0.15 * v0) && !rolls_on));
       for (std::size_t i = from; i <= to; ++i)
         stretch.hardest_decel_mps2 = std::max(stretch.hardest_decel_mps2, -part.a_mps2[i]);
       stretch.start_cut = from <= 2 + static_cast<std::size_t>(0.15 / part.step_s) && v0 > 3.0;
