@@ -214,7 +214,6 @@ ReferenceSpeed estimate_reference_speed(std::span<const WheelTrace> raw, double 
   std::vector<double> top = bridged(edges.top);
   const std::vector<double> low = bridged(edges.low), second_low = bridged(edges.second_low);
   const std::vector<double> fastest = top;
-  result.carried.assign(grid.n, 0);
   std::vector<std::size_t> control;
   for (const double t : witness.control_s)
     if (t >= start && t <= end)
@@ -223,10 +222,9 @@ ReferenceSpeed estimate_reference_speed(std::span<const WheelTrace> raw, double 
   for (const AllLocked& stretch : all_locked) {
     for (std::size_t k = 0; k < stretch.v_mps.size(); ++k)
       top[stretch.from + k] = std::max(top[stretch.from + k], stretch.v_mps[k]);
-    for (std::size_t k = stretch.from; k < stretch.to; ++k) {
-      if (stretch.signal) result.valid[k] = 0;
-      if (!stretch.signal && !stretch.measured) result.carried[k] = 1;
-    }
+    if (stretch.signal)
+      std::fill(result.valid.begin() + static_cast<std::ptrdiff_t>(stretch.from),
+                result.valid.begin() + static_cast<std::ptrdiff_t>(stretch.to), 0);
   }
 
   // Where do the wheels stand apart, and did they part by spinning up or by slowing down?

@@ -36,8 +36,6 @@ struct ReferenceSpeed {
   std::vector<char> valid;     ///< 0 where no wheel was near in time
   std::vector<char> spread;    ///< 1 where the wheels stood apart (someone slipped)
   std::vector<char> spin;      ///< 1 where they stood apart because wheels spun up
-  std::vector<char> carried;   ///< 1 where no wheel carried the speed: all stood while the car went
-                               ///< on, and it is continued by the deceleration before
 
   [[nodiscard]] bool empty() const { return v_mps.empty(); }
   [[nodiscard]] double end_s() const {
