@@ -9,6 +9,7 @@
 
 #include "model/recorder.h"
 #include "model/scenario.h"
+#include "model/signals.h"
 #include "model/simulate.h"
 
 namespace {

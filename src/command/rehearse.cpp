@@ -15,6 +15,7 @@
 #include "model/random.h"
 #include "model/recorder.h"
 #include "model/scenario.h"
+#include "model/signals.h"
 #include "plan/recorder.h"
 #include "procedure/library.h"
 #include "report/wrap.h"

@@ -14,20 +14,30 @@ enum class Sampling {
   block,         ///< all channels together, `rate_hz` rows a second
   turns_blank,   ///< one channel after the other, `rate_hz` reads a second in all; others blank
   turns_repeat,  ///< the same, the other cells repeat their last value
-  rounds         ///< one row per full round, cells read one after the other during it
+  rounds,        ///< one row per full round, cells read one after the other during it
+  own_rates      ///< each channel renewed at its own rate (`own_rates_hz`), repeated between
 };
 
 enum class SpeedUnit { kmh, mph, mps, rpm };
 enum class PressureUnit { bar, kpa, psi };
-enum class StateText { digits, on_off, active, open_closed };
-enum class TimeText { seconds, milliseconds, clock };
+enum class StateText { digits, on_off, active, open_closed, percent };
+enum class Encoding { utf8, utf8_marked, utf16_le, utf16_be, latin1 };
+enum class TimeText {
+  seconds,
+  milliseconds,
+  clock,          ///< 24 hours, with milliseconds
+  clock_12h,      ///< AM and PM
+  date_time,      ///< ISO 8601, no zone
+  date_and_clock  ///< a date column, then a clock column
+};
 
 /// How columns are worded; invented, after the habits that exports show.
 enum class Wording {
   plain,    ///< "Wheel speed FL [km/h]"
   compact,  ///< "LF_SPD(km/h)"
   spoken,   ///< "Left front wheel speed (km/h)"
-  roles     ///< "wheel_speed.FL", units in a row of their own
+  roles,    ///< "wheel_speed.FL", units in a row of their own
+  seats     ///< "Driver front wheel speed [km/h]": left and right by the car's steering side
 };
 
 /// A recorder and the text form of its export.
@@ -35,21 +45,27 @@ struct Recorder {
   std::vector<Role> channels;
   Sampling sampling = Sampling::block;
   double rate_hz = 20.0;
-  double jitter = 0.0;       ///< standard deviation of a period, as a share of it
-  double skew_s = 0.0;       ///< block: time from one channel's read to the next one's
-  double speed_step = 0.0;   ///< quantum in the written unit; 0: two decimals
-  double clip_mps = 0.0;     ///< speeds below are written as 0
-  double noise = 0.0;        ///< relative noise on analogue values
-  double stuck_share = 0.0;  ///< share of reads that fail and repeat the last value
+  std::vector<double> own_rates_hz;  ///< own_rates: one per channel, at most `rate_hz`
+  double jitter = 0.0;               ///< standard deviation of a period, as a share of it
+  double skew_s = 0.0;               ///< block: time from one channel's read to the next one's
+  double speed_step = 0.0;           ///< quantum in the written unit; 0: two decimals
+  double clip_mps = 0.0;             ///< speeds below are written as 0
+  double noise = 0.0;                ///< relative noise on analogue values
+  double stuck_share = 0.0;          ///< share of reads that fail and repeat the last value
+  double satellite_lag_s = 0.0;      ///< satellite speed: this late, and one step a second
   SpeedUnit speed_unit = SpeedUnit::kmh;
   PressureUnit pressure_unit = PressureUnit::bar;
+  bool acceleration_in_g = false;
   StateText state_text = StateText::digits;
   TimeText time_text = TimeText::seconds;
+  bool time_per_value = false;  ///< a time column before every value; number forms of time only
   Wording wording = Wording::plain;
+  SteeringSide wheel = SteeringSide::left;  ///< seats: where the steering wheel is
+  bool degree_sign = false;                 ///< units of angle with the sign instead of the letters
+  Encoding encoding = Encoding::utf8;
   char delimiter = ',';
   bool decimal_comma = false;
   bool crlf = false;
-  bool byte_order_mark = false;
   bool units_row = false;
   bool trailing_delimiter = false;
   int preamble_lines = 0;
@@ -58,7 +74,10 @@ struct Recorder {
   double start_s = 0.0;        ///< model time of the first row
   double stop_s = 1e9;
   double clock_restart_s = -1.0;  ///< model time at which the recorder's clock starts again at 0
+  double clock_back_s = 0.0;      ///< from `clock_back_at_s` on the clock is set back by this
+  double clock_back_at_s = -1.0;  ///< model time; below 0: never
   double clock_offset_s = 0.0;    ///< what the recorder's clock shows at the first row
+  double swapped_share = 0.0;     ///< share of rows that are written before the row they follow
 };
 
 /// The text of one export, and how its clock lies to the model's.
@@ -69,15 +88,10 @@ struct Recording {
   std::size_t rows = 0;
 };
 
+/// Fresh values a second that one channel gets, nominally.
+double channel_rate_hz(const Recorder& recorder, std::size_t channel);
+
 /// What that recorder would have written of that run. Same seed: same bytes.
 Recording record_run(const Run& run, const Case& c, const Recorder& recorder, std::uint64_t seed);
-
-/// True value of a role at a frame, SI; NaN when the car has no such signal.
-double true_value(const Frame& frame, const Role& role);
-
-/// Valve (or three-position valve) roles of the unit's channels, corners that have valves only.
-std::vector<Role> valve_roles(const Unit& unit);
-std::vector<Role> outlet_roles(const Unit& unit);
-std::vector<Role> wheel_speed_roles();
 
 }  // namespace stopledger::model

@@ -161,85 +161,6 @@ std::vector<Ground> draw_grounds(Random& random, Purpose purpose, Surface surfac
   return out;
 }
 
-void append(std::vector<Role>& to, const std::vector<Role>& more) {
-  to.insert(to.end(), more.begin(), more.end());
-}
-
-std::vector<Role> wheel_speeds(const Unit& unit) {
-  if (unit.sensors == 4) return wheel_speed_roles();
-  return {Role::at(QuantityKind::wheel_speed, Corner::fl),
-          Role::at(QuantityKind::wheel_speed, Corner::fr), Role::rear(QuantityKind::wheel_speed)};
-}
-
-/// Everything that a full block read of this car would hold.
-std::vector<Role> everything(Random& random, const Case& c, Purpose purpose) {
-  using enum QuantityKind;
-  std::vector<Role> all = wheel_speeds(c.unit);
-  append(all, valve_roles(c.unit));
-  if (c.unit.kind != UnitKind::motor_piston) all.push_back(Role::of_car(pump));
-  all.push_back(Role::of_car(brake_switch));
-  if (random.chance(0.6)) all.push_back(Role::of_car(vehicle_speed));
-  if (c.unit.has_isolation_valves)
-    for (int circuit = 1; circuit <= 2; ++circuit) {
-      all.push_back(Role::of_circuit(isolation, circuit));
-      all.push_back(Role::of_circuit(prime, circuit));
-    }
-  if (c.controller.stability)
-    for (QuantityKind q : {yaw_rate, steering_angle, accel_lat, master_pressure})
-      all.push_back(Role::of_car(q));
-  if (purpose == Purpose::traction || random.chance(0.1))
-    for (QuantityKind q : {throttle, accelerator}) all.push_back(Role::of_car(q));
-  if (random.chance(0.2)) all.push_back(Role::of_car(supply_voltage));
-  if (random.chance(0.25)) all.push_back(Role::of_car(warning_lamp));
-  if (random.chance(0.15)) all.push_back(Role::of_car(abs_active));
-  if (random.chance(0.1)) all.push_back(Role::of_car(accel_long));
-  if (random.chance(0.03))
-    for (Corner corner : all_corners) all.push_back(Role::at(wheel_pressure, corner));
-  return all;
-}
-
-std::vector<Recorder> draw_recorders(Random& random, const Case& c, Purpose purpose) {
-  Recorder base = draw_recorder(random);
-  const Role speed = Role::of_car(QuantityKind::vehicle_speed);
-  const std::vector<Role> all = everything(random, c, purpose);
-  static constexpr std::array<double, 5> weights{0.46, 0.20, 0.06, 0.10, 0.18};
-  const std::size_t form = random.weighted(weights);
-  if (form == 0) {  // block reads: everything in one log
-    static constexpr std::array<double, 7> rates{5.0, 7.4, 10.0, 18.0, 25.0, 50.0, 100.0};
-    base.rate_hz = random.pick(std::span<const double>(rates));
-    if (random.chance(0.3))
-      base.skew_s = random.uniform(0.1, 0.8) / base.rate_hz / static_cast<double>(all.size());
-    base.channels = all;
-    return {base};
-  }
-  if (form <= 2) {  // one link shared by all channels in turn
-    base.sampling = form == 2            ? Sampling::rounds
-                    : random.chance(0.5) ? Sampling::turns_blank
-                                         : Sampling::turns_repeat;
-    base.rate_hz = random.log_uniform(5.0, 250.0);
-    base.channels = all;
-    return {base};
-  }
-  if (form == 3) {  // wheel speeds only
-    base.sampling = random.chance(0.5) ? Sampling::block : Sampling::turns_repeat;
-    base.rate_hz = base.sampling == Sampling::block ? random.log_uniform(5.0, 60.0)
-                                                    : random.log_uniform(5.0, 120.0);
-    base.channels = wheel_speeds(c.unit);
-    return {base};
-  }
-  // A slow single link: fronts, rears, wheel speeds in three runs (trade practice).
-  base.sampling = random.chance(0.5) ? Sampling::turns_repeat : Sampling::turns_blank;
-  base.rate_hz = random.log_uniform(5.0, 60.0);
-  Recorder fronts = base, rears = base, wheels = base;
-  for (const Role& role : outlet_roles(c.unit))
-    (role.place == PlaceKind::corner && is_front(role.corner) ? fronts : rears)
-        .channels.push_back(role);
-  fronts.channels.push_back(speed);
-  rears.channels.push_back(Role::at(QuantityKind::wheel_speed, Corner::fl));
-  wheels.channels = wheel_speeds(c.unit);
-  return {fronts, rears, wheels};
-}
-
 }  // namespace
 
 std::string_view purpose_name(Purpose purpose) {
@@ -279,6 +200,10 @@ Scenario scenario(std::uint64_t seed, Split split) {
     take.recorder = recorder;
     if (random.chance(0.05)) take.recorder.start_s = random.uniform(0.5, 4.0);
     if (random.chance(0.04)) take.recorder.clock_restart_s = random.uniform(4.0, 20.0);
+    if (random.chance(0.02)) {
+      take.recorder.clock_back_at_s = random.uniform(4.0, 20.0);
+      take.recorder.clock_back_s = random.log_uniform(0.5, 3600.0);
+    }
     out.takes.push_back(std::move(take));
   }
   return out;

@@ -52,5 +52,7 @@ ControllerDesign draw_controller(Random& random, Split split, const Unit& unit,
                                  const CarFacts& facts = {});
 Grip draw_grip(Random& random, Surface surface);
 Recorder draw_recorder(Random& random);  ///< text form and defects; no channels, no rate
+/// The recorder with its channels, sampling and rate: one, or three that share the session's runs.
+std::vector<Recorder> draw_recorders(Random& random, const Case& c, Purpose purpose);
 
 }  // namespace stopledger::model

@@ -11,6 +11,7 @@
 #include "log/reader.h"
 #include "model/recorder.h"
 #include "model/scenario.h"
+#include "model/signals.h"
 #include "verify/check.h"
 
 namespace {

@@ -7,6 +7,7 @@
 
 #include "model/recorder.h"
 #include "model/scenario.h"
+#include "model/signals.h"
 #include "model/simulate.h"
 #include "model/truth.h"
 

@@ -19,6 +19,7 @@
 #include "log/reader.h"
 #include "model/recorder.h"
 #include "model/scenario.h"
+#include "model/signals.h"
 #include "model/simulate.h"
 #include "model/truth.h"
 #include "signal/binomial.h"
@@ -135,9 +136,9 @@ void judge_seed(std::uint64_t seed, model::Split split, Tally& tally) {
     logs.push_back(read_log_text(recording.text, std::to_string(seed) + ".csv", reading));
     const auto& recorder = take.recorder;
     const bool block = recorder.sampling == model::Sampling::block;
-    const double rate = block || recorder.sampling == model::Sampling::rounds
-                            ? recorder.rate_hz
-                            : recorder.rate_hz / static_cast<double>(recorder.channels.size());
+    double rate = recorder.rate_hz;
+    for (std::size_t i = 0; i < recorder.channels.size(); ++i)
+      rate = std::min(rate, channel_rate_hz(recorder, i));
     fastest = std::max(fastest, rate);
     bool wheels = true, outlets = true;
     for (const Role& role : model::wheel_speed_roles())

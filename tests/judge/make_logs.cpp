@@ -112,17 +112,15 @@ json event_json(const Event& e, double zero_s) {
 }
 
 json recorder_json(const Recorder& r) {
-  static constexpr std::array<const char*, 4> samplings{"block", "turns-blank", "turns-repeat",
-                                                        "rounds"};
+  static constexpr std::array<const char*, 5> samplings{"block", "turns-blank", "turns-repeat",
+                                                        "rounds", "own-rates"};
   json j;
   j["sampling"] = samplings[static_cast<std::size_t>(r.sampling)];
   j["rate_hz"] = rounded(r.rate_hz);
-  j["rate_per_channel_hz"] =
-      rounded(r.sampling == Sampling::block
-                  ? r.rate_hz
-                  : r.rate_hz / static_cast<double>(std::max<std::size_t>(r.channels.size(), 1)));
   json channels = json::array();
-  for (const Role& role : r.channels) channels.push_back(role_name(role));
+  for (std::size_t i = 0; i < r.channels.size(); ++i)
+    channels.push_back(
+        {{"role", role_name(r.channels[i])}, {"rate_hz", rounded(channel_rate_hz(r, i))}});
   j["channels"] = channels;
   j["jitter"] = rounded(r.jitter);
   j["skew_s"] = rounded(r.skew_s);
@@ -130,6 +128,9 @@ json recorder_json(const Recorder& r) {
   j["clip_mps"] = rounded(r.clip_mps);
   j["noise"] = rounded(r.noise);
   j["stuck_share"] = rounded(r.stuck_share);
+  j["satellite_lag_s"] = rounded(r.satellite_lag_s);
+  j["swapped_share"] = rounded(r.swapped_share);
+  j["clock_back_s"] = rounded(r.clock_back_s);
   j["clock_restart_s"] =
       r.clock_restart_s >= 0.0 ? json(rounded(r.clock_restart_s - r.start_s)) : json(nullptr);
   return j;

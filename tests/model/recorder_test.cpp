@@ -5,6 +5,7 @@
 #include <sstream>
 
 #include "model/scenario.h"
+#include "model/signals.h"
 
 using namespace stopledger;
 using namespace stopledger::model;

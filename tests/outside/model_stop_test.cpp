@@ -140,10 +140,10 @@ TEST_CASE("dry asphalt: anti-lock stops sit where skid tests found them",
   // FR-10: 0.821 +/- 0.067 g; FR-09: 0.76 +/- 0.06 g (one standard deviation between tests).
   CHECK(controlled == Approx(0.821).margin(0.067));
   CHECK(locked == Approx(0.76).margin(0.06));
-  // FR-10 and FR-11: 8 and 12 % better with anti-lock; margin for six and a few dozen cars.
-  // The low side is held to the sign only: the model reaches 2.9 %, short of the published means.
-  CHECK(controlled / locked > 1.02);
-  CHECK(controlled / locked < 1.18);
+  // FR-10 and FR-11: 8 and 12 % better with anti-lock. The model's mean lies at the low end; 4 %
+  // on either side for few cars (six in FR-11) with a spread of 6 to 8 % from test to test.
+  CHECK(controlled / locked > 1.04);
+  CHECK(controlled / locked < 1.16);
 }
 
 TEST_CASE("loose gravel: anti-lock stops are longer", "[outside][model][CT-60]") {

@@ -5,6 +5,7 @@
 #include "log/reader.h"
 #include "model/recorder.h"
 #include "model/scenario.h"
+#include "model/signals.h"
 #include "procedure/library.h"
 #include "verify/check.h"
 
