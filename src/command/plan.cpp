@@ -3,23 +3,19 @@
 #include <CLI/CLI.hpp>
 #include <algorithm>
 #include <charconv>
-#include <ctime>
-#include <fstream>
 #include <memory>
 #include <nlohmann/json.hpp>
 #include <ostream>
 
 #include "base/error.h"
-#include "base/result.h"
 #include "command/commands.h"
 #include "command/ledger_use.h"
 #include "command/output_file.h"
+#include "command/plan_close.h"
+#include "command/plan_request.h"
 #include "log/reader.h"
-#include "plan/session.h"
 #include "procedure/library.h"
-#include "record/kinds.h"
 #include "record/ledger.h"
-#include "record/measure.h"
 #include "report/plan_html.h"
 #include "report/plan_json.h"
 #include "report/plan_text.h"
@@ -27,127 +23,6 @@
 namespace stopledger {
 
 namespace {
-
-struct PlanOptions {
-  std::string car, date, lot_length, lot_width, surface = "wet", recorder, start, place, utc_offset,
-                                                permission, driver, helper, address, html,
-                                                paper = "a4", who;
-  std::vector<std::string> recorder_logs;
-  std::vector<std::string> overrides;
-  double slope_pct = 0.0, speed_kmh = 0.0, ambient_c = 20.0;
-  int most_stops = 12;
-  bool json = false, save = false;
-};
-
-[[noreturn]] void refuse(std::string_view option, std::string_view text, std::string_view why) {
-  throw Error(ErrorKind::usage, fmt::format("{} \"{}\": {}", option, text, why));
-}
-
-double number(std::string_view option, std::string_view text, double low, double high,
-              std::string_view what) {
-  double value = 0.0;
-  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
-  if (error != std::errc{} || end != text.data() + text.size() || !(value >= low && value <= high))
-    refuse(option, text, fmt::format("write {} from {} to {}", what, low, high));
-  return value;
-}
-
-// "150", "150 m" or "500 ft".
-Metres lot_measure(std::string_view option, const std::string& text) {
-  double metres = 0.0;
-  try {
-    metres = parse_measure(text, Dimension::length, "m") / 1000.0;
-  } catch (const Error& error) {
-    refuse(option, text, error.what());
-  }
-  // Beyond 5 km it is no lot but a slip of the pen.
-  if (!(metres > 0.0 && metres <= 5000.0)) refuse(option, text, "a lot has 1 to 5000 m");
-  return Metres(metres);
-}
-
-int clock_minutes(std::string_view option, std::string_view text) {
-  const auto colon = text.find(':');
-  int hours = 0, minutes = 0;
-  const auto whole = [](std::string_view part, int& value) {
-    const auto [end, error] = std::from_chars(part.data(), part.data() + part.size(), value);
-    return error == std::errc{} && end == part.data() + part.size() && !part.empty();
-  };
-  if (colon == std::string_view::npos || !whole(text.substr(0, colon), hours) ||
-      !whole(text.substr(colon + 1), minutes) || hours < 0 || hours > 23 || minutes < 0 ||
-      minutes > 59)
-    refuse(option, text, "write the clock time as HH:MM, 00:00 to 23:59");
-  return 60 * hours + minutes;
-}
-
-GeoPlace geo_place(std::string_view text) {
-  const auto comma = text.find(',');
-  if (comma == std::string_view::npos)
-    refuse("--place", text, "write latitude,longitude in degrees, such as 52.1,10.4");
-  return {number("--place", text.substr(0, comma), -90.0, 90.0, "a latitude"),
-          number("--place", text.substr(comma + 1), -180.0, 180.0, "a longitude")};
-}
-
-// "+2", "-03:30"; else the offset that this computer's zone has on that day.
-int utc_offset(std::string_view text, Day day) {
-  if (text.empty()) {
-    std::tm noon{};
-    noon.tm_year = static_cast<int>(day.year()) - 1900;
-    noon.tm_mon = static_cast<int>(static_cast<unsigned>(day.month())) - 1;
-    noon.tm_mday = static_cast<int>(static_cast<unsigned>(day.day()));
-    noon.tm_hour = 12;
-    noon.tm_isdst = -1;
-    std::mktime(&noon);
-    return static_cast<int>(noon.tm_gmtoff / 60);
-  }
-  std::string_view rest = text;
-  const int sign = rest.front() == '-' ? -1 : 1;
-  if (rest.front() == '+' || rest.front() == '-') rest.remove_prefix(1);
-  if (rest.find(':') != std::string_view::npos) return sign * clock_minutes("--utc-offset", rest);
-  return sign * static_cast<int>(60.0 * number("--utc-offset", rest, 0.0, 14.0, "hours"));
-}
-
-SessionRequest request_of(const PlanOptions& options, const Context& context) {
-  SessionRequest request;
-  request.today = request.day = context.today;
-  if (!options.date.empty()) {
-    const auto day = parse_day(options.date);
-    if (!day) refuse("--date", options.date, "this is not a day; write YYYY-MM-DD");
-    request.day = *day;
-  }
-  if (request.day < context.today)
-    refuse("--date", options.date,
-           fmt::format("that day has passed (today is {})", format_day(context.today)));
-  if (!options.lot_length.empty())
-    request.lot_length = lot_measure("--lot-length", options.lot_length);
-  if (!options.lot_width.empty()) request.lot_width = lot_measure("--lot-width", options.lot_width);
-  const auto ground = find_ground(options.surface);
-  if (!ground) {
-    std::string names;
-    for (const Ground& known : grounds())
-      names += fmt::format("{}{}", names.empty() ? "" : ", ", known.name);
-    refuse("--surface", options.surface, "choose one of " + names);
-  }
-  request.ground = *ground;
-  if (!options.recorder.empty()) request.recorder = parse_recorder(options.recorder);
-  request.lot.slope = options.slope_pct / 100.0;
-  if (options.speed_kmh > 0.0) request.speed = from_kmh(options.speed_kmh);
-  request.most_stops = options.most_stops;
-  if (!options.start.empty()) request.start_min = clock_minutes("--start", options.start);
-  if (!options.place.empty()) request.place = geo_place(options.place);
-  request.utc_offset_min = utc_offset(options.utc_offset, request.day);
-  request.heat.ambient_c = options.ambient_c;
-  request.permission = options.permission;
-  request.driver = options.driver;
-  request.helper = options.helper;
-  request.address = options.address;
-  for (const std::string& text : options.overrides) {
-    const auto equals = text.find('=');
-    if (equals == std::string::npos || equals == 0 || equals + 1 == text.size())
-      refuse("--override", text, "write NAME=REASON; the reason is kept with the plan");
-    request.overrides[text.substr(0, equals)] = text.substr(equals + 1);
-  }
-  return request;
-}
 
 PlanTexts texts_of(const SessionPlan& plan, std::span<const Procedure> procedures) {
   PlanTexts texts;
@@ -237,170 +112,6 @@ void make_plan(const PlanOptions& options, Context& context) {
   context.exit = plan.go() ? ExitCode::yes : ExitCode::no;
 }
 
-struct CloseOptions {
-  std::int64_t id = 0;
-  std::string not_driven, who, signed_by, note;
-  std::vector<std::string> after_run, results, checks;
-};
-
-KeptPlan kept_plan(const Ledger& ledger, std::int64_t id) {
-  for (const CarBrief& car : ledger.car_briefs())
-    for (KeptPlan& kept : ledger.plans_of(car.name))
-      if (kept.id == id) return std::move(kept);
-  throw Error(ErrorKind::usage,
-              fmt::format("there is no plan {}; stopledger plan show lists them", id));
-}
-
-// How much longer a pedal may read from one measuring to the next (chosen: what a rule held beside
-// it shows).
-constexpr double pedal_reading_mm = 3.0;
-
-// "clean" is refused where what was written down says something else.
-void refuse_false_clean(const Record& after_run, std::span<const Record> records) {
-  const auto said = [&](const std::string& name) {
-    const auto at = after_run.fields.find(name);
-    return at == after_run.fields.end() ? FieldValue{} : at->second;
-  };
-  if (said("result").written != "clean") return;
-  for (const char* flag : {"leaks", "lamp"})
-    if (said(flag).normalised.value_or(0.0) > 0.0)
-      throw Error(ErrorKind::refused, fmt::format("result=clean does not go with {}=yes: do not "
-                                                  "drive the car; write result=repair",
-                                                  flag));
-  if (said("level").normalised.value_or(50.0) < 0.0)
-    throw Error(ErrorKind::refused,
-                "result=clean does not go with a level below MIN: write result=repair");
-  const Record* before = nullptr;
-  for (const Record& record : records)
-    if (record.kind == "level-check" && record.day <= after_run.day &&
-        record.fields.contains("pedal"))
-      before = &record;
-  if (before == nullptr || !said("pedal").normalised) return;
-  const double longer =
-      *said("pedal").normalised - before->fields.at("pedal").normalised.value_or(0.0);
-  if (longer > pedal_reading_mm)
-    throw Error(
-        ErrorKind::refused,
-        fmt::format("the pedal is {:.0f} mm longer than before (record {}): air came out of "
-                    "the unit. Do not drive the car; write result=re-flush or "
-                    "result=repair",
-                    longer, before->id));
-}
-
-// The exercise record of results entered by hand: "fl=exercised rr=idle".
-Record exercise_of(const CloseOptions& options, const std::string& surface, int stops) {
-  std::vector<std::string> pairs = options.results;
-  std::optional<Result> overall;
-  for (const std::string& pair : pairs)
-    if (const auto result = parse_result(pair.substr(pair.find('=') + 1));
-        result && !pair.starts_with("pump="))
-      overall = overall ? worse(*overall, *result) : *result;
-  if (overall) pairs.push_back(fmt::format("result={}", result_name(*overall)));
-  pairs.push_back("surface=" + surface);
-  pairs.push_back(fmt::format("stops={}", stops));
-  Record record;
-  record.kind = "exercise";
-  record.fields = check_fields("exercise", find_kind("exercise").fields, pairs, true);
-  return record;
-}
-
-void close_plan(const CloseOptions& options, Context& context) {
-  Ledger ledger = open_ledger(context, Ledger::Mode::write);
-  ledger.begin();
-  const KeptPlan kept = kept_plan(ledger, options.id);
-  if (!kept.open)
-    throw Error(ErrorKind::usage,
-                fmt::format("plan {} is closed already: {}", kept.id, kept.end_reason));
-  const EntryStamp stamp = stamp_of(context, options.who);
-  if (!options.not_driven.empty()) {
-    ledger.end_plan(kept.id, "not driven: " + options.not_driven, stamp);
-    ledger.commit();
-    context.out << fmt::format("Plan {} closed: not driven, {}\n", kept.id, options.not_driven);
-    return;
-  }
-  if (kept.day > context.today)
-    throw Error(ErrorKind::usage,
-                fmt::format("plan {} is for {}, which has not come yet; --not-driven REASON calls "
-                            "it off",
-                            kept.id, format_day(kept.day)));
-  if (options.results.empty() && options.checks.empty())
-    throw Error(
-        ErrorKind::usage,
-        "what came out? Give --results fl=exercised ... or --check NUMBER of a saved check; "
-        "\"unseen\" is an answer too");
-  const auto body = nlohmann::json::parse(kept.body_json);
-  const auto text = [&](const char* key) {
-    return body.contains(key) && body[key].is_string() ? body[key].get<std::string>() : "";
-  };
-  const std::string surface = body.at("lot").at("surface");
-  const auto entered = [&](Record record) {
-    record.car = kept.car;
-    record.day = kept.day;
-    record.who = who_of(context, options.who);
-    if (record.who.empty())
-      throw Error(ErrorKind::usage, "who closes it? Give --who NAME or set STOPLEDGER_WHO");
-    record.signed_by = options.signed_by;
-    return ledger.add_record(record, stamp);
-  };
-
-  std::vector<std::string> session_pairs{fmt::format("plan={}", kept.id), "surface=" + surface};
-  for (const auto& [field, key] :
-       {std::pair{"place", "address"}, {"driver", "driver"}, {"helper", "helper"}})
-    if (const std::string value = text(key); !value.empty())
-      session_pairs.push_back(fmt::format("{}={}", field, value));
-  Record session;
-  session.kind = "session";
-  session.note = options.note;
-  session.fields = check_fields("session", find_kind("session").fields, session_pairs, true);
-  session = entered(std::move(session));
-
-  std::vector<std::int64_t> exercises;
-  bool all_exercised = true;
-  for (const std::string& number_text : options.checks) {
-    const auto number_of =
-        static_cast<std::int64_t>(number("--check", number_text, 1, 1e15, "a record number"));
-    const Record check = ledger.record(number_of);
-    if (check.car != kept.car || check.kind != "exercise" || check.day != kept.day)
-      throw Error(
-          ErrorKind::usage,
-          fmt::format("--check {}: record {} is {} of {} on {}, not an exercise of {} on {}",
-                      number_text, check.id, check.kind, check.car, format_day(check.day), kept.car,
-                      format_day(kept.day)));
-    all_exercised = all_exercised && check.fields.at("result").written == "exercised";
-    exercises.push_back(check.id);
-  }
-  if (!options.results.empty()) {
-    Record exercise =
-        exercise_of(options, surface, body.at("recording").at("abs_stops").get<int>());
-    exercise.fields["session"] = {session.uid, std::nullopt};
-    all_exercised = all_exercised && exercise.fields.at("result").written == "exercised";
-    exercises.push_back(entered(std::move(exercise)).id);
-  }
-  Record after_run;
-  after_run.kind = "after-run";
-  after_run.day = kept.day;
-  after_run.fields =
-      check_fields("after-run", find_kind("after-run").fields, options.after_run, true);
-  refuse_false_clean(after_run, ledger.records_of(kept.car));
-  after_run.fields["session"] = {session.uid, std::nullopt};
-  const std::string decision = after_run.fields.at("result").written;
-  after_run = entered(std::move(after_run));
-  ledger.end_plan(kept.id, fmt::format("closed by record {}", after_run.id), stamp);
-  ledger.commit();
-
-  context.out << fmt::format(
-      "Plan {} closed: after-run check {} (#{}), session #{}, exercise #{}.\n", kept.id, decision,
-      after_run.id, session.id, fmt::join(exercises, ", #"));
-  if (decision == "repair")
-    context.out << "Do not drive the car before it is repaired. Record what was seen: stopledger "
-                   "record fault what=...\n";
-  else if (decision == "re-flush" || body.at("route").at("name") != "young fluid")
-    context.out << "Next: a short re-flush of each corner within six weeks"
-                << (decision == "re-flush" ? ", before the car is used on a road.\n" : ".\n");
-  context.out << "Wheel nuts again after 50 to 100 km.\n";
-  context.exit = decision == "clean" && all_exercised ? ExitCode::yes : ExitCode::no;
-}
-
 void show_plan(std::int64_t id, const std::string& html, Context& context) {
   const Ledger ledger = open_ledger(context, Ledger::Mode::read);
   if (id == 0) {
@@ -475,23 +186,11 @@ void add_plan(CLI::App& app, Context& context) {
   auto* show = plan->add_subcommand("show", "A kept plan as it was printed; without a number, all");
   const auto shown = std::make_shared<std::int64_t>(0);
   const auto shown_html = std::make_shared<std::string>();
-  show->add_option("number", *shown, "of the plan")->check(CLI::PositiveNumber);
+  show->add_option("number", *shown, "of the plan")->check(plan_number());
   show->add_option("--html", *shown_html, "write the sheet for printing")->type_name("FILE");
   show->callback([=, &context] { show_plan(*shown, *shown_html, context); });
 
-  auto* close = plan->add_subcommand(
-      "close", "Close a session: after-run check and results go into the ledger");
-  const auto closing = std::make_shared<CloseOptions>();
-  close->add_option("number", closing->id, "of the plan")->required()->check(CLI::PositiveNumber);
-  close->add_option("after-run", closing->after_run,
-                    "result=clean|re-flush|repair pedal=... level=... (record after-run --kinds)");
-  close->add_option("--results", closing->results, "fl=exercised fr=... rl=... rr=... pump=...");
-  close->add_option("--check", closing->checks, "number of a saved check of that day");
-  close->add_option("--not-driven", closing->not_driven, "REASON: the session did not take place");
-  close->add_option("--who", closing->who, "who closes it (STOPLEDGER_WHO)");
-  close->add_option("--signed", closing->signed_by, "who signed");
-  close->add_option("--note", closing->note, "free text");
-  close->callback([=, &context] { close_plan(*closing, context); });
+  add_plan_close(*plan, context);
   plan->callback([=, &context] {
     if (plan->get_subcommands().empty()) make_plan(*options, context);
   });

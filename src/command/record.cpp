@@ -9,6 +9,7 @@
 #include "command/commands.h"
 #include "command/ledger_use.h"
 #include "command/record_entry.h"
+#include "plan/after_run.h"
 #include "record/history.h"
 #include "record/kinds.h"
 
@@ -84,6 +85,9 @@ void add_record(CLI::App& app, Context& context) {
       throw Error(ErrorKind::usage, "who did it? Give --who NAME or set STOPLEDGER_WHO");
     apply_entry(context, ledger, kind, *entry, fact);
     const auto others = ledger.deciding_records_of(fact.car);
+    if (fact.kind == "after-run")
+      if (const auto why = against_clean(fact, ledger.records_of(fact.car)); !why.empty())
+        throw Error(ErrorKind::refused, why);
     const auto saved = ledger.add_record(fact, stamp_of(context));
     ledger.commit();
     compare_readings(context.err, others, saved);

@@ -57,4 +57,9 @@ MetresPerSecond entry_speed(const LotCase& lot, Metres length, std::optional<Met
   return MetresPerSecond(v);
 }
 
+double held_kmh(double kmh) {
+  constexpr double step_kmh = 5.0;
+  return step_kmh * std::floor(kmh / step_kmh + 1e-9);
+}
+
 }  // namespace stopledger

@@ -51,4 +51,7 @@ std::optional<LotNeed> lot_need(const LotCase& lot, MetresPerSecond speed);
 /// Highest entry speed whose run fits a lot of that length (and width, when given); 0 when none.
 MetresPerSecond entry_speed(const LotCase& lot, Metres length, std::optional<Metres> width);
 
+/// A speed that a driver can hold: down to the next 5 km/h.
+double held_kmh(double kmh);
+
 }  // namespace stopledger

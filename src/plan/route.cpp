@@ -4,62 +4,15 @@
 
 #include <algorithm>
 
-#include "schedule/history.h"
+#include "plan/fluid_route.h"
 
 namespace stopledger {
 namespace {
 
-// All common practice but the last, which is chosen within "some weeks".
-constexpr int return_storage_days = 28;    // longer: the return-to-use list first
-constexpr int long_storage_days = 183;     // longer: static tests again
-constexpr int neglect_storage_days = 731;  // longer: fluid and unit count as unknown
-constexpr int due_within_months = 6;       // due this season rather than next
-constexpr int reflush_within_days = 42;
-constexpr int proof_lasts_days = 366;  // of a static test or a fluid test
-
-std::string cite(const Record& record) {
-  return fmt::format("record {} of {}", record.id, format_day(record.day));
-}
-
-struct Standing {
-  int days = 0;
-  const Record* begin = nullptr;
-};
-
-// The last storage, when no exercise came after it.
-Standing last_standing(const History& history) {
-  const auto stood = storages(history);
-  const Record* driven = history.newest("exercise");
-  if (stood.empty() || (driven != nullptr && !after(*stood.back().begin, *driven))) return {};
-  return {stood.back().days(history.on()), stood.back().begin};
-}
-
-void choose(RouteChoice& choice, const History& history, int limit, const Standing& stood) {
-  const Record* change = history.newest("fluid-change");
-  const Record* test = history.newest("fluid-test");
-  if (change == nullptr) {
-    choice.reason = "no fluid change is on record, so the fluid's age is unknown";
-    return;
-  }
-  const Day due = add_months(change->day, limit);
-  if (stood.days > neglect_storage_days && !after(*change, *stood.begin)) {
-    choice.reason = fmt::format("the car stood {} days after {}: fluid and unit count as unknown",
-                                stood.days, cite(*change));
-  } else if (add_months(change->day, 2 * limit) < history.on()) {
-    choice.reason = fmt::format("the fluid ({}) has missed a whole interval of {} months",
-                                cite(*change), limit);
-  } else if (test != nullptr && field(*test, "result") == "fail" && after(*test, *change)) {
-    choice.route = Route::fluid_due;
-    choice.reason = fmt::format("the fluid failed its test ({})", cite(*test));
-  } else if (due < add_months(history.on(), due_within_months)) {
-    choice.route = Route::fluid_due;
-    choice.reason = fmt::format("the fluid ({}) reaches its {} months on {}", cite(*change), limit,
-                                format_day(due));
-  } else {
-    choice.route = Route::young;
-    choice.reason = fmt::format("the fluid ({}) is good until {}", cite(*change), format_day(due));
-  }
-}
+// All common practice.
+constexpr int return_storage_days = 28;  // longer: the return-to-use list first
+constexpr int long_storage_days = 183;   // longer: static tests again
+constexpr int proof_lasts_days = 366;    // of a static test or a fluid test
 
 class Stations {
  public:
@@ -72,13 +25,14 @@ class Stations {
   }
 
   /// A station that a record of that kind makes needless: passed within a year, not before
-  /// standing.
+  /// standing or work on the unit.
   void unless_done(const char* kind, const char* procedure, int earliest, int latest,
                    const char* why, bool optional = false) {
     const Record* done = history_.newest(kind);
     if (done != nullptr && field(*done, "result") != "fail" &&
         days_between(done->day, history_.on()) <= proof_lasts_days &&
-        (stood_.begin == nullptr || after(*done, *stood_.begin)))
+        (stood_.begin == nullptr || after(*done, *stood_.begin)) &&
+        (stood_.unit_work == nullptr || after(*done, *stood_.unit_work)))
       return;
     add(procedure, earliest, latest, why, optional);
   }
@@ -90,6 +44,16 @@ class Stations {
     add("fluid-change", earliest, latest, why);
   }
 
+  /// Opened or replaced: bled by its own routine first, unless that is done. False without such
+  /// work.
+  bool unit_bleed(int earliest, int latest) {
+    if (stood_.unit_work == nullptr) return false;
+    unless_done(
+        "unit-bleed", "unit-bleed", earliest, latest,
+        "the unit was opened or replaced: air sits where only its valves can move it (C18)");
+    return true;
+  }
+
   void store_test(int earliest, int latest) {
     const UnitKind kind = car_.facts.unit_kind;
     if (kind == UnitKind::high_pressure_store || kind == UnitKind::booster_store)
@@ -99,7 +63,8 @@ class Stations {
 
   void statics(int earliest, int latest) {
     const UnitKind kind = car_.facts.unit_kind;
-    const char* why = "first exercise, long standing or neglect: proved without driving";
+    const char* why =
+        "first exercise, long standing, work on the unit or neglect: proved without driving";
     if (kind != UnitKind::motor_piston) unless_done("pump-run", "pump-run", earliest, latest, why);
     unless_done("valve-test", "valve-test", earliest, latest, why);
     if (has_circuit_valves())
@@ -144,32 +109,39 @@ RouteChoice choose_route(const CarSheet& car, std::span<const Record> records, D
     if (rule.procedure == "fluid-change" && rule.months) limit = *rule.months;
   const Standing stood = last_standing(history);
   if (stood.begin != nullptr) choice.stood_days = stood.days;
-  choose(choice, history, limit, stood);
+  choice.unit_work = stood.unit_work != nullptr;
+  choose_by_fluid(choice, history, limit, stood);
 
   const bool neglected = choice.route == Route::unknown;
   Stations stations(choice, car, history, stood);
   if (car.facts.unit_kind == UnitKind::unknown || car.sheet.empty())
     stations.add("unit-sheet", -35, -35, "know the unit before anything is opened or driven");
-  if (stood.days > return_storage_days)
-    stations.add("return-to-use", -35, -1, "the car was standing");
+  if (stood.still && stood.days > return_storage_days)
+    stations.add("return-to-use", -35, -1, "the car is standing");
   if (neglected) {
-    stations.add("fluid-test", -35, -35,
-                 "a sample before anything moves it; reservoir and caliper");
-    stations.add("hose-look", -35, -28, "rubber ages with the fluid");
-    stations.flush(-35, -28, "no hard stop on old fluid");
+    if (choice.flushes_done == 0) {
+      stations.add("fluid-test", -35, -35,
+                   "a sample before anything moves it; reservoir and caliper");
+      stations.unless_done("hose-look", "hose-look", -35, -28, "rubber ages with the fluid");
+      stations.flush(-35, -28, "no hard stop on old fluid");
+    }
     stations.store_test(-28, -14);
     stations.statics(-28, -14);
-    stations.add("unit-bleed", -28, -7, "with a tool that can: moves the fluid trapped in the unit",
-                 true);
-    stations.flush(-14, -1, "what the tests brought out of the unit leaves the lines");
+    if (!stations.unit_bleed(-28, -14))
+      stations.add("unit-bleed", -28, -7,
+                   "with a tool that can: moves the fluid trapped in the unit", true);
+    if (choice.flushes_done < 2)
+      stations.flush(-14, -1, "what the tests brought out of the unit leaves the lines");
   } else {
-    if (choice.route == Route::fluid_due)
+    if (choice.route == Route::fluid_due && choice.flushes_done == 0)
       stations.flush(-14, -1, "hard stops should not be made on old, wet fluid");
-    else
+    else if (choice.route == Route::young)
       stations.unless_done("fluid-test", "fluid-test", -14, -1,
                            "once a year, and before an exercise", true);
-    stations.store_test(-14, -1);
-    if (choice.first_exercise || stood.days > long_storage_days) stations.statics(-14, -1);
+    stations.unit_bleed(-14, -1);
+    stations.store_test(-14, 0);
+    if (choice.first_exercise || choice.unit_work || stood.days > long_storage_days)
+      stations.statics(-14, 0);
   }
   stations.add("lamp-code-check", 0, 0, "no session with a lamp on or a code open");
   stations.add("level-leak-pedal", 0, 0,
@@ -192,11 +164,35 @@ RouteChoice choose_route(const CarSheet& car, std::span<const Record> records, D
     stations.add("re-flush", 1, reflush_within_days,
                  "exercise moved the fluid trapped in the unit into the lines");
   stations.add("lay-up", reflush_within_days, 183, "when the car is put away for the winter", true);
+  set_dates(choice, today, day);
+  return choice;
+}
+
+void set_dates(RouteChoice& choice, Day today, Day day) {
   int lead_days = 0;
   for (const RouteStep& step : choice.steps)
     if (!step.optional) lead_days = std::max(lead_days, -step.latest_day);
   choice.session_day = std::max(day, add_days(today, lead_days));
-  return choice;
+  for (RouteStep& step : choice.steps) {
+    // What could have begun before today begins today.
+    step.from = std::max(today, add_days(choice.session_day, step.earliest_day));
+    step.to = std::max(step.from, add_days(choice.session_day, step.latest_day));
+  }
+}
+
+bool RouteChoice::gentle() const {
+  return route == Route::unknown || first_exercise || unit_work ||
+         stood_days.value_or(0) > long_storage_days;
+}
+
+std::string RouteChoice::circumstances() const {
+  std::string text;
+  const auto add = [&](const std::string& what) { text += (text.empty() ? "" : ", ") + what; };
+  if (first_exercise) add("first exercise of this car");
+  if (stood_days.value_or(0) > return_storage_days)
+    add(fmt::format("after {} days of standing", *stood_days));
+  if (unit_work) add("after work on the unit");
+  return text;
 }
 
 }  // namespace stopledger

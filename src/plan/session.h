@@ -38,7 +38,8 @@ struct SessionRequest {
   std::uint64_t seed = 1;  ///< of those draws
   std::string permission;  ///< whose, and its date
   std::string driver, helper, address;
-  std::map<std::string, std::string> overrides;  ///< block id -> the written reason, kept
+  /// Name of a block (override_name, or its id where that stands for one) -> the written reason.
+  std::map<std::string, std::string> overrides;
 };
 
 enum class RunPurpose { warm_up, first_abs, recorded };
@@ -82,13 +83,23 @@ struct Help {
   int stops = 0;  ///< ABS stops it would then take
 };
 
+/// A block that the person got past, and the reason that is kept with the plan and its session.
+struct Overridden {
+  Block block;
+  std::string reason_given;
+};
+
+/// The name that --override takes for a block: one thing, one reason. "" for what nothing
+/// overrides.
+std::string override_name(const Block& block);
+
 /// The whole plan. Pure values: rendered by report/, kept by record/.
 struct SessionPlan {
   std::string car;
   UnitKind unit_kind = UnitKind::unknown;
   SessionRequest request;
-  std::vector<Block> blockers;     ///< empty: go, if the list of the day is all yes
-  std::vector<Block> overridden;   ///< got past with a written reason
+  std::vector<Block> blockers;  ///< empty: go, if the list of the day is all yes
+  std::vector<Overridden> overridden;
   std::vector<Block> advice;       ///< soft ones
   std::vector<std::string> notes;  ///< what was assumed
   RouteChoice route;

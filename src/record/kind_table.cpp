@@ -263,6 +263,8 @@ constexpr std::array session{
     text("helper"),
     number("temperature", D::temperature, -50, 60, "air"),
     text("plan", "number of the plan"),
+    choice("route", "young fluid|fluid due|unknown or neglected", "that led to it"),
+    text("overridden", "what stood in the way, and the written reason to go on"),
 };
 
 constexpr std::array postponed{

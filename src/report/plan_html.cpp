@@ -47,6 +47,39 @@ std::string filled(std::string_view text, std::string_view css = "blank wide") {
                       : fmt::format("<b>{}</b>", html_text(text));
 }
 
+std::string overridden_lines(const SessionPlan& plan) {
+  std::string out;
+  for (const Overridden& past : plan.overridden)
+    out += fmt::format("<p><b>OVERRIDDEN</b> {}. Reason given: {}</p>\n",
+                       html_text(past.block.reason), html_text(past.reason_given));
+  return out;
+}
+
+std::string dates(const RouteStep& step) {
+  return format_day(step.from) + (step.from == step.to ? "" : " to " + format_day(step.to));
+}
+
+std::string route_list(const SessionPlan& plan) {
+  std::string out =
+      fmt::format("<h2>The whole route: {}</h2>\n<p>{}.</p>\n",
+                  html_text(route_name(plan.route.route)), html_text(plan.route.reason));
+  for (const RouteStep& step : plan.route.steps)
+    out += fmt::format(
+        "<p class=\"item\"><span class=\"box\"></span><b>{}</b> &ensp; {}: {}{}</p>\n", dates(step),
+        html_text(step.procedure), step.optional ? "optional: " : "", html_text(step.why));
+  return out;
+}
+
+// What the day of the session leaves to be done later.
+std::string later_items(const SessionPlan& plan) {
+  std::string out;
+  for (const RouteStep& step : plan.route.steps)
+    if (step.earliest_day > 0 && !step.optional)
+      out += fmt::format("<p class=\"item\"><span class=\"box\"></span>Later: {}, <b>{}</b></p>\n",
+                         html_text(step.procedure), dates(step));
+  return out;
+}
+
 // No sheet to drive by as long as something forbids the session: only what would clear it.
 std::string no_go_page(const SessionPlan& plan) {
   std::string out = fmt::format(
@@ -57,6 +90,7 @@ std::string no_go_page(const SessionPlan& plan) {
     out += fmt::format(
         "<h2>{}</h2><p>{}</p><p class=\"item\"><span class=\"box\"></span>Clears it: {}</p>\n",
         html_text(block.id), html_text(block.reason), html_text(block.clears));
+  out += overridden_lines(plan) + route_list(plan);
   return out +
          "<p class=\"fill\">When all is cleared and recorded, plan again: the sheet for the lot "
          "is printed then.</p></section>\n";
@@ -67,9 +101,7 @@ std::string checklist_page(const SessionPlan& plan, const PlanTexts& texts) {
   std::string out = fmt::format("<section class=\"page\"><h1>{}, {}: before the drive</h1>\n",
                                 html_text(plan.car), format_day(request.day));
   out += "<p class=\"answer\">GO only if every box below is ticked yes</p>\n";
-  for (const Block& past : plan.overridden)
-    out += fmt::format("<p><b>Overridden</b> {}. Reason: {}</p>\n", html_text(past.reason),
-                       html_text(request.overrides.at(past.id)));
+  out += overridden_lines(plan);
   out += fmt::format(
       "<p class=\"fill\">Permission (who, date): {} &ensp; Driver: {} &ensp; Helper: {}</p>\n",
       filled(request.permission), filled(request.driver, "blank"), filled(request.helper, "blank"));
@@ -143,7 +175,10 @@ std::string runs_page(const SessionPlan& plan, double width_mm) {
       "<p class=\"item\"><span class=\"box\"></span>Tyres; wheel nuts when cool; again after 50 to "
       "100 km</p>\n"
       "<p class=\"item\"><span class=\"box\"></span>Codes read and kept, lamps as before</p>\n"
-      "<p class=\"item\"><span class=\"box\"></span>Decision: clean / re-flush / repair</p></div>\n"
+      "<p class=\"item\"><span class=\"box\"></span>Decision: clean / re-flush / repair</p>\n";
+  out += later_items(plan);
+  out +=
+      "</div>\n"
       "<p class=\"fill\">Signed, driver <span class=\"blank wide\"></span> who clears the car "
       "<span "
       "class=\"blank wide\"></span></p>\n";

@@ -25,8 +25,11 @@ ordered_json metres(const std::optional<Metres>& length) {
 double tenth(double value) { return std::round(10.0 * value) / 10.0; }
 
 ordered_json blocker_json(const Block& block, const std::string& reason_given = {}) {
+  const std::string name = override_name(block);
   return {{"id", block.id},
+          {"name", name.empty() ? block.id : name},
           {"hard", block.hard},
+          {"may_override", block.may_override},
           {"procedure", text_or_null(block.procedure)},
           {"reason", block.reason},
           {"record", text_or_null(block.record)},
@@ -72,8 +75,8 @@ std::string plan_json(const SessionPlan& plan, const PlanTexts& texts) {
                    {"advice", ordered_json::array()},
                    {"notes", plan.notes}};
   for (const Block& block : plan.blockers) out["blocks"].push_back(blocker_json(block));
-  for (const Block& block : plan.overridden)
-    out["blocks"].push_back(blocker_json(block, request.overrides.at(block.id)));
+  for (const Overridden& past : plan.overridden)
+    out["blocks"].push_back(blocker_json(past.block, past.reason_given));
   for (const Block& block : plan.advice) out["advice"].push_back(blocker_json(block));
 
   ordered_json steps = ordered_json::array();
@@ -81,11 +84,15 @@ std::string plan_json(const SessionPlan& plan, const PlanTexts& texts) {
     steps.push_back({{"procedure", step.procedure},
                      {"earliest_day", step.earliest_day},
                      {"latest_day", step.latest_day},
+                     {"from", format_day(step.from)},
+                     {"to", format_day(step.to)},
                      {"optional", step.optional},
                      {"why", step.why}});
   out["route"] = {{"name", route_name(plan.route.route)},
                   {"reason", plan.route.reason},
                   {"first_exercise", plan.route.first_exercise},
+                  {"after_unit_work", plan.route.unit_work},
+                  {"stood_days", value_or_null(plan.route.stood_days)},
                   {"session_day", format_day(plan.route.session_day)},
                   {"steps", steps}};
   out["lot"] = {{"surface", request.ground.name},

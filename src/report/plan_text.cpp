@@ -108,18 +108,21 @@ void tasks_part(std::string& out, const SessionPlan& plan, const char* title,
 }
 
 void route_part(std::string& out, const SessionPlan& plan) {
-  out += plan.route.session_day == plan.request.day
-             ? "\nThe whole route\n"
-             : fmt::format("\nThe whole route, which leads to a session on {} at the earliest\n",
-                           format_day(plan.route.session_day));
+  const Day session = plan.route.session_day;
+  out += fmt::format("\nThe whole route: {}\n", route_name(plan.route.route));
+  std::string part;
   for (const RouteStep& step : plan.route.steps) {
-    // What could have begun before today begins today.
-    const Day from =
-        std::max(plan.request.today, add_days(plan.route.session_day, step.earliest_day));
-    const Day to = add_days(plan.route.session_day, step.latest_day);
+    const std::string heading =
+        step.latest_day < 0    ? "  before"
+        : step.latest_day == 0 ? fmt::format("  to the session on {}{}", format_day(session),
+                                             session == plan.request.day ? "" : " at the earliest")
+                               : "  afterwards";
+    if (heading != part) out += heading + "\n";
+    part = heading;
     fold(out,
-         fmt::format("  {} {}  {:<17}", format_day(from),
-                     from == to ? std::string(13, ' ') : "to " + format_day(to), step.procedure),
+         fmt::format("  [ ] {} {}  {:<17}", format_day(step.from),
+                     step.from == step.to ? std::string(13, ' ') : "to " + format_day(step.to),
+                     step.procedure),
          (step.optional ? "optional: " : "") + step.why);
   }
 }
@@ -132,10 +135,13 @@ void answer_part(std::string& out, const SessionPlan& plan) {
   for (const Block& blocker : plan.blockers) {
     fold(out, fmt::format("  {:<14} ", blocker.id), blocker.reason);
     fold(out, "                 clears it: ", blocker.clears);
+    if (const std::string name = override_name(blocker); !name.empty())
+      fold(out, "                 or go on in spite of it: ",
+           fmt::format("--override {}=REASON, which is kept", name));
   }
-  for (const Block& past : plan.overridden)
-    fold(out, fmt::format("  overridden: {:<4} ", past.id),
-         fmt::format("{}. Reason given: {}", past.reason, plan.request.overrides.at(past.id)));
+  for (const Overridden& past : plan.overridden)
+    fold(out, fmt::format("  OVERRIDDEN {}: ", override_name(past.block)),
+         fmt::format("{}. Reason given: {}", past.block.reason, past.reason_given));
 }
 
 void short_part(std::string& out, const SessionPlan& plan) {
@@ -158,7 +164,8 @@ void short_part(std::string& out, const SessionPlan& plan) {
                      clock_or_offset(plan, plan.timetable.end_min),
                      clock_or_offset(plan, *plan.light.set_min - *request.start_min)));
   fold(out, "  ",
-       fmt::format("Route: {}, because {}.", route_name(plan.route.route), plan.route.reason));
+       fmt::format("Route: {}, because {}{}.", route_name(plan.route.route), plan.route.reason,
+                   plan.route.circumstances().empty() ? "" : "; " + plan.route.circumstances()));
   fold(out, "  ",
        fmt::format("Heat: hottest disc {:.0f} degC; fluid {:.0f} degC ({}). Pump about {:.0f} s in "
                    "all, resting between stops.",

@@ -53,9 +53,9 @@ TEST_CASE("the fluid's age chooses the route", "[plan][route]") {
   CHECK(
       route({fact("fluid-change", "2025-09-01"), fact("fluid-test", "2026-04-01", "fail")}).route ==
       Route::fluid_due);
-  CHECK(
-      route({fact("fluid-test", "2025-08-01", "fail"), fact("fluid-change", "2025-09-01")}).route ==
-      Route::young);
+  CHECK(route({fact("fluid-change", "2025-01-10"), fact("fluid-test", "2025-08-01", "fail"),
+               fact("fluid-change", "2025-09-01")})
+            .route == Route::young);
   // The manual's own figure beats the common one.
   CarSheet yearly = route_car();
   yearly.rules.push_back({"fluid-change", 12, {}, "section 5"});
@@ -68,11 +68,105 @@ TEST_CASE("years of standing make fluid and unit unknown", "[plan][route]") {
       fact("storage-begin", "2023-10-01"), fact("storage-end", "2026-05-01")};
   CHECK(route(stood).route == Route::unknown);
   CHECK(*route(stood).stood_days == 943);
+  // Fresh fluid in the lines: the long route goes on with the static tests and the second flush.
   std::vector<Record> refilled = stood;
   refilled.push_back(fact("fluid-change", "2026-05-02"));
+  const RouteChoice begun = route(refilled);
+  CHECK(begun.route == Route::unknown);
+  CHECK(begun.gentle());
+  CHECK(place(begun, "fluid-test") == -1);
+  CHECK(place(begun, "valve-test") >= 0);
+  CHECK(place(begun, "fluid-change") > place(begun, "valve-test"));
+  CHECK(place(begun, "re-flush") > place(begun, "after-run"));
+  CHECK(place(begun, "return-to-use") == -1);  // its record is there
+  refilled.push_back(fact("valve-test", "2026-05-09"));
+  refilled.push_back(fact("fluid-change", "2026-05-15"));
+  CHECK(place(route(refilled), "fluid-change") == -1);
+  CHECK(place(route(refilled), "re-flush") >= 0);
+  // Driven: from then on it is young fluid.
+  refilled.push_back(fact("exercise", "2026-05-16", "exercised"));
   CHECK(route(refilled).route == Route::young);
-  CHECK(place(route(refilled), "valve-test") >= 0);  // standing still asks for the static tests
-  CHECK(place(route(refilled), "return-to-use") >= 0);
+  CHECK(route(refilled).circumstances().empty());
+
+  const std::vector<Record> standing{fact("fluid-change", "2025-09-01"),
+                                     fact("exercise", "2025-09-02"),
+                                     fact("storage-begin", "2025-10-01")};
+  CHECK(place(route(standing), "return-to-use") == 0);
+  CHECK(place(route(standing), "valve-test") >= 0);  // more than half a year
+  CHECK(route(standing).circumstances() == "after 227 days of standing");
+}
+
+TEST_CASE("a route that was begun is gone to its end", "[plan][route]") {
+  // Sampled, then flushed: what was in the unit is not known yet.
+  const std::vector<Record> sampled{fact("fluid-test", "2026-04-01", "fail"),
+                                    fact("fluid-change", "2026-04-02")};
+  CHECK(route(sampled).route == Route::unknown);
+  CHECK(route(sampled).flushes_done == 1);
+  // Changed a month late: the exercise and the re-flush are still to come.
+  const std::vector<Record> due{fact("fluid-change", "2024-04-02"), fact("exercise", "2024-05-01"),
+                                fact("fluid-change", "2026-05-02")};
+  CHECK(route(due).route == Route::fluid_due);
+  CHECK(place(route(due), "fluid-change") == -1);
+  CHECK(place(route(due), "re-flush") >= 0);
+  CHECK(route(due).session_day == today);
+  // Five years late.
+  const std::vector<Record> late{fact("fluid-change", "2019-04-02"), fact("exercise", "2019-05-01"),
+                                 fact("fluid-change", "2026-05-02")};
+  CHECK(route(late).route == Route::unknown);
+  // Changed well before its time.
+  const std::vector<Record> early{fact("fluid-change", "2025-04-02"),
+                                  fact("exercise", "2025-05-01"),
+                                  fact("fluid-change", "2026-04-02")};
+  CHECK(route(early).route == Route::young);
+}
+
+TEST_CASE("work on the unit wants its bleed and the static tests first", "[plan][route]") {
+  std::vector<Record> records{fact("fluid-change", "2025-09-01"), fact("valve-test", "2025-09-10"),
+                              fact("roll-check", "2025-09-10"), fact("exercise", "2025-09-11")};
+  CHECK_FALSE(route(records).gentle());
+  Record repair = fact("repair", "2026-04-01");
+  repair.fields["unit"] = {"yes", 1.0};
+  records.push_back(repair);
+  const RouteChoice choice = route(records);
+  CHECK(choice.gentle());
+  CHECK(choice.circumstances() == "after work on the unit");
+  CHECK(place(choice, "unit-bleed") >= 0);
+  CHECK(place(choice, "unit-bleed") < place(choice, "valve-test"));
+  records.push_back(fact("unit-bleed", "2026-04-02"));
+  records.push_back(fact("valve-test", "2026-04-02"));
+  CHECK(place(route(records), "unit-bleed") == -1);
+  CHECK(place(route(records), "valve-test") == -1);
+}
+
+TEST_CASE("the stations are dated from today and the day planned", "[plan][route]") {
+  const RouteChoice unknown = route({});
+  const auto dated = [](const RouteChoice& choice, std::string_view procedure, int nth = 0) {
+    for (const RouteStep& step : choice.steps)
+      if (step.procedure == procedure && nth-- == 0)
+        return format_day(step.from) + " " + format_day(step.to);
+    return std::string();
+  };
+  // Five weeks lead to the first gentle stops; 2026-05-16 + 35 days is 2026-06-20.
+  CHECK(dated(unknown, "fluid-test") == "2026-05-16 2026-05-16");
+  CHECK(dated(unknown, "fluid-change", 0) == "2026-05-16 2026-05-23");
+  CHECK(dated(unknown, "valve-test") == "2026-05-23 2026-06-06");
+  CHECK(dated(unknown, "fluid-change", 1) == "2026-06-06 2026-06-19");
+  CHECK(dated(unknown, "stop-fronts") == "2026-06-20 2026-06-20");
+  CHECK(dated(unknown, "after-run") == "2026-06-20 2026-06-20");
+  CHECK(dated(unknown, "re-flush") == "2026-06-21 2026-08-01");  // six weeks
+  // A later day planned moves all of it.
+  const RouteChoice later = choose_route(route_car(), {}, today, *parse_day("2026-08-01"));
+  CHECK(dated(later, "fluid-test") == "2026-06-27 2026-06-27");
+  CHECK(dated(later, "re-flush") == "2026-08-02 2026-09-12");
+  for (const RouteChoice& choice : {unknown, later, route({fact("fluid-change", "2025-09-01")})}) {
+    Day before = today;
+    for (const RouteStep& step : choice.steps) {
+      INFO(step.procedure);
+      CHECK(step.from >= before);
+      CHECK(step.to >= step.from);
+      before = step.from;
+    }
+  }
 }
 
 TEST_CASE("each route has its order", "[plan][route]") {
@@ -132,9 +226,7 @@ TEST_CASE("every procedure of the library is reachable from some plan", "[plan][
     sheet.facts.has_isolation_valves = true;
     choices.push_back(route({}, sheet));
     choices.push_back(
-        route({fact("fluid-change", "2025-09-01"), fact("storage-begin", "2025-10-01"),
-               fact("storage-end", "2026-05-01")},
-              sheet));
+        route({fact("fluid-change", "2025-09-01"), fact("storage-begin", "2025-10-01")}, sheet));
   }
   const auto library = load_procedures();
   for (const Procedure& procedure : library) {

@@ -64,6 +64,36 @@ TEST_CASE("the sheet has two pages with all that is needed on the lot", "[plan][
     CHECK((it->str() == "#000" || it->str() == "#fff"));
 }
 
+TEST_CASE("the sheet says until when the re-flush belongs to it", "[plan][sheet]") {
+  SessionPlan plan = example();
+  plan.route.steps = {{"after-run", 0, 0, false, "closing"},
+                      {"re-flush", 1, 42, false, "old fluid"}};
+  set_dates(plan.route, plan.request.day, plan.request.day);
+  CHECK(plan_html(plan, texts, Paper::a4).find("re-flush, <b>2026-05-17 to 2026-06-27</b>") !=
+        std::string::npos);
+  // A refused one is a list of what to do by when.
+  plan.blockers.emplace_back();
+  CHECK(plan_html(plan, texts, Paper::a4).find("<b>2026-05-16</b> &ensp; after-run: closing") !=
+        std::string::npos);
+}
+
+TEST_CASE("what was overridden is on the sheet with its reason", "[plan][sheet]") {
+  SessionPlan plan = example();
+  Block fault;
+  fault.id = "fault";
+  fault.record_id = 12;
+  fault.may_override = true;
+  fault.reason = "a fault is open: RL hose <soft>";
+  plan.overridden.push_back({fault, "hose renewed & bled"});
+  CHECK(override_name(fault) == "fault-12");
+  for (const bool go : {true, false}) {
+    if (!go) plan.blockers.emplace_back();
+    CHECK(plan_html(plan, texts, Paper::a4)
+              .find("RL hose &lt;soft&gt;. Reason given: hose renewed &amp; bled") !=
+          std::string::npos);
+  }
+}
+
 TEST_CASE("a refused plan prints no runs", "[plan][sheet]") {
   SessionPlan plan = example();
   Block lamp;

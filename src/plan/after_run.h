@@ -1,0 +1,17 @@
+#pragma once
+
+#include <span>
+#include <string>
+
+#include "record/record.h"
+
+namespace stopledger {
+
+/// Why an after-run check cannot come out as "clean": what was written down says something else, or
+/// the pedal has grown longer than at the newest level check that measured it. "" when nothing
+/// speaks against it, or when it does not say "clean".
+///
+/// `records`: those of the car that stand, by day.
+std::string against_clean(const Record& after_run, std::span<const Record> records);
+
+}  // namespace stopledger
