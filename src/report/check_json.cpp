@@ -99,6 +99,7 @@ Json episode_json(const Episode& episode) {
                {"v_end_kmh", number(episode.v_end_kmh, 0.1)},
                {"distance_m", number(episode.distance_m, 0.01)},
                {"mfdd_ms2", number(episode.mfdd_mps2, 0.001)},
+               {"estimated", episode.estimated},
                {"modulated", or_null(episode.modulated)},
                {"corners", corners},
                {"stability", nullptr},

@@ -52,6 +52,8 @@ std::string episode_figures(const Episode& episode) {
     text += fmt::format(", {:.0f} to {:.0f} km/h", *episode.v_start_kmh, *episode.v_end_kmh);
   if (episode.distance_m) text += fmt::format(", {:.1f} m", *episode.distance_m);
   if (episode.mfdd_mps2) text += fmt::format(", MFDD {:.1f} m/s2", *episode.mfdd_mps2);
+  if (episode.distance_m && episode.estimated)
+    text += fmt::format(" (estimated: every wheel stood for {:.1f} s of it)", episode.carried_s);
   if (episode.modulated) text += *episode.modulated ? ", control at work" : ", control not at work";
   return text;
 }

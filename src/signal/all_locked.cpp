@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
 
 #include "signal/series.h"
 
@@ -14,7 +15,8 @@ struct Line {
 };
 
 /// Line along the upper edge of points [from, to]: points below it lose their say.
-Line upper_line(std::span<const double> v, std::size_t from, std::size_t to, double step) {
+Line upper_line(std::span<const double> v, std::size_t from, std::size_t to, double step,
+                double below) {
   std::vector<char> used(to - from + 1, 1);
   Line line;
   for (int round = 0; round < 4; ++round) {
@@ -30,7 +32,7 @@ Line upper_line(std::span<const double> v, std::size_t from, std::size_t to, dou
     line.at_end = (sv - line.slope * st) / n;
     for (std::size_t i = from; i <= to; ++i)
       used[i - from] =
-          v[i] >= line.at_end - line.slope * step * static_cast<double>(to - i) - 0.02 * v[i];
+          v[i] >= line.at_end - line.slope * step * static_cast<double>(to - i) - below * v[i];
   }
   return line;
 }
@@ -42,7 +44,7 @@ struct AccelFit {
 };
 
 AccelFit fit_accel(std::span<const double> accel, std::span<const double> top, std::size_t begin,
-                   std::size_t from, double slope, double step) {
+                   std::size_t from, double slope, double step, const AllLockedSettings& settings) {
   AccelFit fit;
   if (accel.empty()) return fit;
   // Offset from rolling: where the fastest wheel neither gains nor loses much over half a second.
@@ -60,7 +62,7 @@ AccelFit fit_accel(std::span<const double> accel, std::span<const double> top, s
   // Within a third of the wheels' own slope, or it is another axis, sign or unit.
   if (n >= 3 && slope < -1.0) {
     const double gain = slope / (sum / n);
-    if (gain > 0.67 && gain < 1.5) fit.gain = gain;
+    if (gain > settings.least_gain && gain < settings.most_gain) fit.gain = gain;
   }
   return fit;
 }
@@ -92,6 +94,43 @@ std::size_t last_rise(std::span<const double> top, std::size_t j, double step,
     if (i > calm && top[i - calm] - top[i] < 0.25 * settings.least_decel_mps2) return i;
   }
   return 0;
+}
+
+/// Where a wheel that was let go after `up` tells the car's speed again: within one cycle the point
+/// to which the line from (`from`, `v0`) falls least. Nothing where the wheels rise no faster than
+/// a car gains speed, or where that line could not be braking.
+std::optional<std::size_t> regained(std::span<const double> top, std::size_t from, double v0,
+                                    std::size_t up, double step,
+                                    const AllLockedSettings& settings) {
+  const std::size_t n = top.size();
+  if (up >= n || up == 0) return std::nullopt;
+  std::size_t peak = up;
+  const auto reach = static_cast<std::size_t>(settings.regain_s / step);
+  for (std::size_t k = up; k < std::min(n, up + reach) && top[k] > top[peak] - settings.rise_mps;
+       ++k)
+    if (top[k] > top[peak]) peak = k;
+  const double rise = top[peak] - top[up - 1];
+  if (rise < settings.recovered_mps ||
+      rise < settings.gain_mps2 * step * static_cast<double>(peak - up + 1))
+    return std::nullopt;
+  const auto slope = [&](std::size_t k) {
+    return (top[k] - v0) / (step * static_cast<double>(k - from));
+  };
+  std::size_t best = peak;
+  for (std::size_t k = peak; k < std::min(n, peak + reach) && top[k] > settings.still_mps; ++k)
+    if (slope(k) > slope(best)) best = k;
+  const double decel = -slope(best);
+  if (decel < 0.0 || decel > settings.most_decel_mps2) return std::nullopt;
+  return best;
+}
+
+/// The car's speed on a straight line between two points where wheels carry it.
+std::vector<double> straight(double from_mps, double to_mps, std::size_t steps) {
+  std::vector<double> v;
+  for (std::size_t k = 0; k < steps; ++k)
+    v.push_back(from_mps +
+                (to_mps - from_mps) * static_cast<double>(k) / static_cast<double>(steps));
+  return v;
 }
 
 }  // namespace
@@ -142,19 +181,32 @@ std::vector<AllLocked> find_all_locked(std::span<const double> top, double step,
     // The car's slope before: only as far back as it was braked.
     const auto reach = static_cast<std::size_t>(settings.fit_s / step);
     std::size_t begin = i > reach ? i - reach : 0;
-    Line line = upper_line(top, begin, i, step);
-    while (i - begin > 4 && top[begin] < line.at_end -
-                                             line.slope * step * static_cast<double>(i - begin) -
-                                             0.04 * top[begin]) {
-      begin += (i - begin) / 4;
-      line = upper_line(top, begin, i, step);
+    Line line = upper_line(top, begin, i, step, settings.below_line);
+    // A stretch that bends held rolling too: the line then misses its first or its last point.
+    while (i - begin > 4) {
+      const double first = line.at_end - line.slope * step * static_cast<double>(i - begin);
+      if (first - top[begin] <= settings.off_line * top[begin] &&
+          line.at_end - top[i] <= settings.off_line * top[i])
+        break;
+      begin += std::max<std::size_t>(1, (i - begin) / 4);
+      line = upper_line(top, begin, i, step, settings.below_line);
     }
     double v = std::max(line.at_end, top[i]);
+    if (const auto again = regained(top, i, v, up, step, settings)) {
+      stretch.to = *again;
+      stretch.measured = true;
+      stretch.v_mps = straight(v, top[*again], *again - i);
+      j = std::max(j, *again);
+      found.push_back(std::move(stretch));
+      continue;
+    }
     double decel = std::clamp(-line.slope, settings.least_decel_mps2, settings.most_decel_mps2);
     if (witnesses >= 2)
       decel = std::clamp((v - settings.witness_mps) / (step * static_cast<double>(witness - i)),
                          settings.least_decel_mps2, steep ? decel : settings.most_decel_mps2);
-    const AccelFit fit = fit_accel(accel, top, begin, i, line.slope, step);
+    // Wheels that gather speed as a car does: it had come to rest before.
+    if (up < n) decel = std::max(decel, v / (step * static_cast<double>(up - i)));
+    const AccelFit fit = fit_accel(accel, top, begin, i, line.slope, step, settings);
     stretch.measured = fit.gain > 0.0;
     std::size_t k = i, calm = 0;
     for (; k < n && v > 0.0; ++k) {

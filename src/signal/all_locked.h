@@ -24,6 +24,14 @@ struct AllLockedSettings {
   double least_decel_mps2 = 0.5;         ///< chosen: locked on the slickest ice (FR-20 to FR-26)
   double rest_share = 0.2;               ///< chosen: less than this share of the braking is rest
   double most_decel_mps2 = 10.0;         ///< chosen: locked on the best dry road (FR-09)
+  double gain_mps2 = 7.0;      ///< chosen: no road car pulls away faster; a wheel that rises so was
+                               ///< let go and runs up to the car's speed
+  double recovered_mps = 1.0;  ///< chosen: so far up, it is no stray sample
+  double regain_s = 0.6;     ///< CT-06: one cycle of the slowest control; its highest point counts
+  double below_line = 0.02;  ///< chosen: half the slip that shows; lower points are wheels in slip
+  double off_line = 0.04;    ///< chosen: twice that; a stretch that bends so was not braked yet
+  double least_gain = 0.67, most_gain = 1.5;  ///< chosen: an accelerometer outside shows another
+                                              ///< axis, sign or unit
 };
 
 /// A stretch of the grid in which every wheel stood while the car went on.
@@ -31,16 +39,19 @@ struct AllLocked {
   std::size_t from = 0,
               to = 0;         ///< grid points; at `to` the car stands or a wheel carries it again
   std::vector<double> v_mps;  ///< the car's speed at from .. to, carried on
-  bool measured = false;      ///< by the accelerometer, not by the deceleration before
+  bool measured = false;      ///< by the accelerometer or between two wheels that carried the
+                              ///< car, not by the deceleration before
   bool signal = false;  ///< every signal ended within a sample: no wheel does that, and nothing is
                         ///< carried on
 };
 
 /// Finds where all wheels stand but the car cannot: the fastest wheel fell to a stand faster than
 /// any car can slow, or the control set in anew while every wheel stood, which it does only in a
-/// moving car. The speed is carried on by the accelerometer where it agreed with the wheels before,
-/// else with the deceleration that the car had before (less where the control was seen at work
-/// later than that would allow), until the car stands or a wheel is above that line again.
+/// moving car. Where a wheel then runs up faster than a car can gain speed, it was let go and tells
+/// the car's speed: a straight line leads there. Else the speed is carried on by the accelerometer
+/// where it agreed with the wheels before, or with the deceleration that the car had before (less
+/// where the control was seen at work later than that would allow, more where the car pulled away
+/// before it could have stopped), until the car stands or a wheel is above that line again.
 ///
 /// Shape: `top_mps` the fastest wheel on an even grid of `step_s`; `accel_mps2` empty or as long,
 ///        NaN where unknown, any offset and gain; `control` grid points at which the control set in

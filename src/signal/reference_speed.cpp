@@ -3,11 +3,11 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
-#include <numeric>
 
 #include "signal/all_locked.h"
 #include "signal/series.h"
 #include "signal/smooth.h"
+#include "signal/speed_grid.h"
 
 namespace stopledger {
 
@@ -15,82 +15,8 @@ namespace {
 
 constexpr double nan = std::numeric_limits<double>::quiet_NaN();
 
-double median_step(const std::vector<double>& t, double start, double end) {
-  std::vector<double> steps;
-  for (std::size_t i = 1; i < t.size(); ++i)
-    if (t[i - 1] >= start && t[i] <= end && t[i] > t[i - 1]) steps.push_back(t[i] - t[i - 1]);
-  return median(std::move(steps));
-}
-
-/// All traces on one even grid; NaN where the samples around lie too far apart.
-struct Grid {
-  double start = 0.0, step = 0.05;
-  std::size_t n = 0;
-  std::vector<std::vector<double>> v;
-
-  [[nodiscard]] double time(std::size_t i) const { return start + step * static_cast<double>(i); }
-};
-
-Grid make_grid(std::span<const WheelTrace> wheels, double start, double end, double low,
-               double high) {
-  double finest = high * 2.0;
-  std::vector<double> steps;
-  for (const WheelTrace& wheel : wheels) {
-    const double step = median_step(wheel.t_s, start, end);
-    steps.push_back(step);
-    if (step > 0.0) finest = std::min(finest, step);
-  }
-  Grid grid;
-  grid.start = start;
-  grid.step = std::clamp(finest, low, high);
-  // An hour at the finest grid would be pointless memory: cap the number of points.
-  grid.step = std::max(grid.step, (end - start) / 600000.0);
-  grid.n = static_cast<std::size_t>((end - start) / grid.step) + 1;
-  for (std::size_t k = 0; k < wheels.size(); ++k) {
-    const double gap = std::max(0.3, 3.5 * (steps[k] > 0.0 ? steps[k] : 1.0));
-    std::vector<double> line(grid.n, nan);
-    std::size_t after = first_at_or_after(wheels[k].t_s, start);
-    const auto& t = wheels[k].t_s;
-    const auto& v = wheels[k].v_mps;
-    for (std::size_t i = 0; i < grid.n; ++i) {
-      const double now = grid.time(i);
-      while (after < t.size() && t[after] < now) ++after;
-      if (after == t.size()) break;
-      if (t[after] == now)
-        line[i] = v[after];
-      else if (after > 0 && t[after - 1] >= start && t[after] <= end + 1e-9 &&
-               t[after] - t[after - 1] <= gap)
-        line[i] = v[after - 1] +
-                  (now - t[after - 1]) / (t[after] - t[after - 1]) * (v[after] - v[after - 1]);
-    }
-    grid.v.push_back(std::move(line));
-  }
-  return grid;
-}
-
-/// Takes single samples out that no wheel could follow: above (or below) both neighbours in time
-/// by more than `jump` and back again.
-WheelTrace without_spikes(const WheelTrace& wheel) {
-  WheelTrace clean = wheel;
-  clean.t_s.clear();
-  clean.v_mps.clear();
-  for (std::size_t i = 0; i < wheel.t_s.size(); ++i) {
-    if (i > 0 && i + 1 < wheel.t_s.size()) {
-      const double before = wheel.v_mps[i - 1], here = wheel.v_mps[i], after = wheel.v_mps[i + 1];
-      const double high = std::max(before, after), low = std::min(before, after);
-      const double jump = std::max(1.5, 0.15 * high);
-      // Both ways within two samples: a signal, not a wheel. Downwards only a drop to near zero.
-      if (here > high + jump || (here < low - jump && here < 0.3 * low && high - low < 0.5 * jump))
-        continue;
-    }
-    clean.t_s.push_back(wheel.t_s[i]);
-    clean.v_mps.push_back(wheel.v_mps[i]);
-  }
-  return clean;
-}
-
 /// The accelerometer on the grid; empty without one.
-std::vector<double> accel_on_grid(const CarWitness& witness, const Grid& grid) {
+std::vector<double> accel_on_grid(const CarWitness& witness, const SpeedGrid& grid) {
   std::vector<double> line;
   if (witness.accel_t_s.size() < 3) return line;
   const double gap =
@@ -101,47 +27,34 @@ std::vector<double> accel_on_grid(const CarWitness& witness, const Grid& grid) {
   return line;
 }
 
-struct Edges {
-  std::vector<double> top, second_low, low;  // NaN where no wheel is known
-};
-
-Edges edges_of(const Grid& grid) {
-  Edges edges{std::vector<double>(grid.n, nan), std::vector<double>(grid.n, nan),
-              std::vector<double>(grid.n, nan)};
-  std::vector<double> here;
-  for (std::size_t i = 0; i < grid.n; ++i) {
-    here.clear();
-    for (const auto& line : grid.v)
-      if (!std::isnan(line[i])) here.push_back(line[i]);
-    if (here.empty()) continue;
-    std::sort(here.begin(), here.end());
-    edges.top[i] = here.back();
-    edges.low[i] = here.front();
-    edges.second_low[i] = here.size() >= 2 ? here[1] : here[0];
-  }
-  return edges;
+/// 1 where the car was surely braked: the brake switch was on, or control acted before and after
+/// with no longer pause than it takes within one stop.
+std::vector<char> braked_on_grid(const CarWitness& witness, const SpeedGrid& grid, double pause_s) {
+  std::vector<char> braked(grid.n, 0);
+  const auto mark = [&](double from, double to) {
+    for (std::size_t i = 0; i < grid.n; ++i)
+      if (grid.time(i) >= from && grid.time(i) <= to) braked[i] = 1;
+  };
+  for (const CarWitness::Span& span : witness.pedal) mark(span.start_s, span.end_s);
+  for (std::size_t k = 1; k < witness.control_s.size(); ++k)
+    if (witness.control_s[k] - witness.control_s[k - 1] <= pause_s)
+      mark(witness.control_s[k - 1], witness.control_s[k]);
+  return braked;
 }
 
-/// Bridges NaNs by straight lines and ends by the nearest value.
-std::vector<double> bridged(const std::vector<double>& value) {
-  std::vector<double> result = value;
-  std::ptrdiff_t last = -1;
-  const auto n = static_cast<std::ptrdiff_t>(result.size());
-  for (std::ptrdiff_t i = 0; i < n; ++i) {
-    if (std::isnan(result[static_cast<std::size_t>(i)])) continue;
-    const double here = result[static_cast<std::size_t>(i)];
-    const double before = last >= 0 ? result[static_cast<std::size_t>(last)] : here;
-    for (std::ptrdiff_t j = last + 1; j < i; ++j) {
-      const double share =
-          last >= 0 ? static_cast<double>(j - last) / static_cast<double>(i - last) : 1.0;
-      result[static_cast<std::size_t>(j)] = before + share * (here - before);
+/// Raises the upper edge to what the wheels come up to later in the same braking: a braked car
+/// gains no speed. Standing ends a braking.
+void raise_to_later(std::vector<double>& top, const std::vector<char>& braked, double still_mps,
+                    double share, double floor_mps) {
+  double later = 0.0;
+  for (std::size_t i = top.size(); i-- > 0;) {
+    if (!braked[i] || top[i] <= still_mps) {
+      later = 0.0;
+      continue;
     }
-    last = i;
+    later = std::max(later, top[i]);
+    if (later - top[i] > std::max(share * later, floor_mps)) top[i] = later;
   }
-  if (last >= 0)
-    for (std::ptrdiff_t j = last + 1; j < n; ++j)
-      result[static_cast<std::size_t>(j)] = result[static_cast<std::size_t>(last)];
-  return result;
 }
 
 /// Grid points beside which the car starts or stops, two each, so that the curve may jump there.
@@ -153,16 +66,6 @@ std::vector<std::size_t> kinks_of(const std::vector<double>& top, double still) 
       kinks.push_back(i);
     }
   return kinks;
-}
-
-std::vector<double> slope_of(const std::vector<double>& v, double step) {
-  std::vector<double> a(v.size(), 0.0);
-  for (std::size_t i = 1; i + 1 < v.size(); ++i) a[i] = (v[i + 1] - v[i - 1]) / (2.0 * step);
-  if (v.size() >= 2) {
-    a.front() = (v[1] - v[0]) / step;
-    a.back() = (v[v.size() - 1] - v[v.size() - 2]) / step;
-  }
-  return a;
 }
 
 }  // namespace
@@ -200,9 +103,10 @@ ReferenceSpeed estimate_reference_speed(std::span<const WheelTrace> raw, double 
     quantum = std::max(quantum, wheel.quantum_mps);
   }
   if (wheels.empty() || !(end > start)) return result;
-  const Grid grid = make_grid(wheels, start, end, settings.grid_low_s, settings.grid_high_s);
+  const SpeedGrid grid =
+      make_speed_grid(wheels, start, end, settings.grid_low_s, settings.grid_high_s);
   result.step_s = grid.step;
-  const Edges edges = edges_of(grid);
+  const SpeedEdges edges = edges_of(grid);
   result.valid.assign(grid.n, 0);
   std::size_t known = 0;
   for (std::size_t i = 0; i < grid.n; ++i)
@@ -219,13 +123,20 @@ ReferenceSpeed estimate_reference_speed(std::span<const WheelTrace> raw, double 
     if (t >= start && t <= end)
       control.push_back(static_cast<std::size_t>((t - start) / grid.step));
   const auto all_locked = find_all_locked(top, grid.step, accel_on_grid(witness, grid), control);
+  result.carried.assign(grid.n, 0);
   for (const AllLocked& stretch : all_locked) {
+    if (!stretch.measured)
+      std::fill_n(result.carried.begin() + static_cast<std::ptrdiff_t>(stretch.from),
+                  stretch.v_mps.size(), 1);
     for (std::size_t k = 0; k < stretch.v_mps.size(); ++k)
       top[stretch.from + k] = std::max(top[stretch.from + k], stretch.v_mps[k]);
     if (stretch.signal)
       std::fill(result.valid.begin() + static_cast<std::ptrdiff_t>(stretch.from),
                 result.valid.begin() + static_cast<std::ptrdiff_t>(stretch.to), 0);
   }
+
+  raise_to_later(top, braked_on_grid(witness, grid, settings.control_pause_s), settings.still_mps,
+                 settings.spread_share, settings.spread_floor_mps);
 
   // Where do the wheels stand apart, and did they part by spinning up or by slowing down?
   result.spread.assign(grid.n, 0);
@@ -394,45 +305,6 @@ ReferenceSpeed estimate_reference_speed(std::span<const WheelTrace> raw, double 
   result.v_mps = std::move(z);
   result.a_mps2 = slope_of(result.v_mps, grid.step);
   return result;
-}
-
-WheelScales estimate_wheel_scales(std::span<const WheelTrace> wheels, double start, double end) {
-  WheelScales scales;
-  scales.scale.assign(wheels.size(), 1.0);
-  if (wheels.size() < 2 || !(end > start)) return scales;
-  const Grid grid = make_grid(wheels, start, end, 0.02, 0.1);
-  std::vector<double> middle(grid.n, nan);
-  std::vector<double> here;
-  for (std::size_t i = 0; i < grid.n; ++i) {
-    here.clear();
-    for (const auto& line : grid.v)
-      if (!std::isnan(line[i])) here.push_back(line[i]);
-    if (here.size() == wheels.size()) middle[i] = median(here);
-  }
-  const std::vector<double> trend = whittaker_smooth(
-      bridged(middle), std::vector<double>(grid.n, 1.0), whittaker_lambda(1.0 / grid.step));
-  const std::vector<double> slope = slope_of(trend, grid.step);
-  const int margin = std::max(1, static_cast<int>(0.25 / grid.step));
-  std::vector<double> rough(grid.n);
-  for (std::size_t i = 0; i < grid.n; ++i) rough[i] = std::abs(slope[i]);
-  const auto worst = running_max(rough, margin);
-  std::vector<std::vector<double>> ratio(wheels.size());
-  for (std::size_t i = 0; i < grid.n; ++i) {
-    // Free rolling only: fast enough, neither braked nor pulling away (a driven wheel that spins
-    // would teach a false size).
-    if (std::isnan(middle[i]) || middle[i] < 4.0 || worst[i] > 0.8) continue;
-    scales.calm_s += grid.step;
-    for (std::size_t k = 0; k < wheels.size(); ++k) ratio[k].push_back(middle[i] / grid.v[k][i]);
-  }
-  if (scales.calm_s < 1.0) return scales;
-  for (std::size_t k = 0; k < wheels.size(); ++k) {
-    const double centre = median(ratio[k]);
-    const double spread = quantile(ratio[k], 0.75) - quantile(ratio[k], 0.25);
-    // A spread beyond quantisation and noise means curves or slip: no scale can be told.
-    const double allowed = 0.012 + wheels[k].quantum_mps / 6.0;
-    if (spread < allowed && centre > 0.7 && centre < 1.43) scales.scale[k] = centre;
-  }
-  return scales;
 }
 
 }  // namespace stopledger

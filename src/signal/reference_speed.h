@@ -22,6 +22,7 @@ struct ReferenceSettings {
   double onset_period_s = 0.5;    ///< chosen: finds the onset of braking to a tenth of a second
   double bend_s = 0.40;           ///< pressure build-up of a firm pedal (ST-18: 0.36 s)
   double edge_period_s = 0.7;     ///< wheels apart: the car's deceleration changes no faster
+  double control_pause_s = 0.6;   ///< CT-06: the slowest control acts twice a second
 };
 
 /// The vehicle's speed on an even grid, estimated offline from wheels that may all be slipping.
@@ -36,6 +37,7 @@ struct ReferenceSpeed {
   std::vector<char> valid;     ///< 0 where no wheel was near in time
   std::vector<char> spread;    ///< 1 where the wheels stood apart (someone slipped)
   std::vector<char> spin;      ///< 1 where they stood apart because wheels spun up
+  std::vector<char> carried;   ///< 1 where no wheel carried the car and nothing measured it
 
   [[nodiscard]] bool empty() const { return v_mps.empty(); }
   [[nodiscard]] double end_s() const {
@@ -56,17 +58,11 @@ struct ReferenceSpeed {
 /// upwards. Dips of all wheels together are closed over (morphological closing along the slope of
 /// the stop), bounded by what a tyre can do, and the edge is smoothed with weights that ignore
 /// points off it on either side, so that neither a slipping wheel nor a single spike moves it.
-/// Where every wheel locks, the car goes on without them (all_locked.h) as `witness` says.
+/// A braked car gains no speed: wheels that come up again later in the same braking were below it
+/// all the time. Where every wheel locks, the car goes on without them (all_locked.h) as `witness`
+/// says.
 ReferenceSpeed estimate_reference_speed(std::span<const WheelTrace> wheels, double start,
                                         double end, const CarWitness& witness = {},
                                         const ReferenceSettings& settings = {});
-
-/// Multiplier for each trace that makes all of them agree in free rolling; 1 where there is not
-/// enough calm rolling to tell. Curves, braking, pulling away and spinning are left out.
-struct WheelScales {
-  std::vector<double> scale;
-  double calm_s = 0.0;  ///< how much free rolling the scales rest on
-};
-WheelScales estimate_wheel_scales(std::span<const WheelTrace> wheels, double start, double end);
 
 }  // namespace stopledger

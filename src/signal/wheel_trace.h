@@ -18,6 +18,10 @@ struct WheelTrace {
 struct CarWitness {
   std::vector<double> accel_t_s, accel_mps2;  ///< longitudinal, of unknown offset and gain
   std::vector<double> control_s;              ///< when control set in anew, ascending
+  struct Span {
+    double start_s = 0.0, end_s = 0.0;
+  };
+  std::vector<Span> pedal;  ///< while the brake switch was seen on
 };
 
 }  // namespace stopledger

@@ -247,6 +247,12 @@ std::vector<Answer> weigh_releases(const PreparedLog& run, Corner corner, const 
     if (!sank || answer.answered) answers.push_back(answer);
     if (sank) answers.push_back(*sank);
   }
+  // In a slide the wheels' slip is not what it seems: no fault is read from it.
+  if (stretch.turned)
+    for (Answer& answer : answers) {
+      answer.doubtful = answer.doubtful || answer.unanswered;
+      answer.unanswered = answer.not_rebuilt = false;
+    }
   // A short pulse may let out too little, and the control sends the next one: where that one is
   // answered beyond doubt, both were one answer.
   for (std::size_t k = 0; k + 1 < answers.size(); ++k)

@@ -17,6 +17,8 @@ struct Criteria {
   double brake_end_mps2 = 0.4;      ///< chosen: hysteresis to the above
   double brake_gap_s = 0.6;         ///< chosen: shorter easing of the pedal is one event
   double brake_min_drop_mps = 1.6;  ///< chosen: about 6 km/h; less is traffic, not a stop
+  double impossible_mps2 = 13.0;    ///< FR-06: above the best tyre, so the speed was misread
+  double carried_s = 0.15;          ///< chosen: a stop of seconds is not bent by less
   double creep_s = 1.5;             ///< chosen: from 5 km/h to rest at the gentlest
 
   // --- the edge's own slip ---------------------------------------------------------------------
@@ -32,6 +34,10 @@ struct Criteria {
   double spin_floor_mps = 0.8;  ///< chosen: about 3 km/h
   double spin_time_s = 0.25;    ///< chosen: a bump is shorter
   double turning_rad_s = 0.2;   ///< chosen: 11 deg/s, beyond a lane change at 40 km/h
+  double slide_rad_s = 0.35;    ///< chosen: 20 deg/s; on split ground a car that is held straight
+                                ///< stays below half of that
+  double bend_before_s = 2.0;   ///< chosen: a slide out of a bend begins within this time
+  double bend_share = 0.025;    ///< track 1.45 m x 0.2 rad/s at 40 km/h; wheel scales err by 1 %
 
   // --- commands -----------------------------------------------------------------------------
   double on_duty = 0.04;           ///< chosen: a duty below 4 % is a rounding rest

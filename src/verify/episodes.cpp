@@ -7,6 +7,7 @@
 #include "signal/series.h"
 #include "signal/stopping.h"
 #include "verify/criteria.h"
+#include "verify/turning.h"
 
 namespace stopledger {
 
@@ -136,7 +137,11 @@ std::vector<Stretch> braking_stretches(const PreparedLog& run) {
         const StopMeasure measure = measure_stop(t, v);
         if (!stretch.start_cut && !stretch.end_cut)
           stretch.episode.distance_m = measure.distance.value();
-        if (!stretch.start_cut && measure.mfdd) stretch.episode.mfdd_mps2 = measure.mfdd->value();
+        if (!stretch.start_cut && measure.mfdd && measure.mfdd->value() < criteria.impossible_mps2)
+          stretch.episode.mfdd_mps2 = measure.mfdd->value();
+        for (std::size_t i = first; i <= to; ++i)
+          stretch.episode.carried_s += part.carried[i] && part.v_mps[i] > 0.0 ? part.step_s : 0.0;
+        stretch.episode.estimated = stretch.episode.carried_s > criteria.carried_s;
       }
       stretches.push_back(std::move(stretch));
     }
@@ -251,6 +256,8 @@ std::vector<Stretch> find_episodes(const PreparedLog& run, const PerCorner<Comma
         (circuits && (unbraked || turning > criteria.turning_rad_s)))
       stretch.episode.kind = EpisodeKind::stability;
   }
+  for (Stretch& stretch : stretches)
+    stretch.turned = turned(run, stretch.episode.start_s, stretch.episode.end_s);
   std::vector<Stretch> others;
   for (const Span& span : activity(run, commands)) {
     const bool in_braking = std::any_of(stretches.begin(), stretches.end(), [&](const Stretch& s) {

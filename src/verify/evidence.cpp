@@ -122,6 +122,7 @@ JudgedStretch collect(const PreparedLog& run, const PerCorner<Commands>& command
       evidence.peak_slip = wheel.peak_slip;
       evidence.locked_s = wheel.locked_s;
       evidence.longest_lock_s = wheel.longest_lock_s;
+      evidence.lock_in_slide = stretch.turned && wheel.longest_lock_s > 0.0;
       evidence.locked_to_the_end = wheel.locked_to_the_end;
       evidence.free_s = wheel.free_s;
       evidence.sunk_s = wheel.sunk_s;
@@ -305,6 +306,7 @@ CornerEvidence pool(const std::vector<JudgedStretch>& stretches, Corner corner) 
       sum.longest_lock_s = one.longest_lock_s;
       sum.locked_to_the_end = one.locked_to_the_end;
       sum.shared_lock = one.shared_lock;
+      sum.lock_in_slide = one.lock_in_slide;
     }
     sum.free_s = std::max(sum.free_s, one.free_s);
     sum.sunk_s = std::max(sum.sunk_s, one.sunk_s);

@@ -38,6 +38,7 @@ struct CornerEvidence {
   double swing_rate_hz = 0.0, peak_slip = 0.0, locked_s = 0.0, longest_lock_s = 0.0, sunk_s = 0.0,
          free_s = 0.0;
   bool locked_to_the_end = false, shared_lock = false;
+  bool lock_in_slide = false;  ///< the longest lock was in a stop whose car turned hard
   int dropouts = 0;
   // The session
   int stops = 0;                ///< braking stretches looked at

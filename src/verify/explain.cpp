@@ -76,7 +76,8 @@ double log_fading(const CornerEvidence& evidence) {
 }
 
 bool long_lock(const CornerEvidence& evidence) {
-  return evidence.longest_lock_s > criteria.lock_tolerated_s && !evidence.shared_lock;
+  return evidence.longest_lock_s > criteria.lock_tolerated_s && !evidence.shared_lock &&
+         !evidence.lock_in_slide;
 }
 
 EvidenceKind kind_of(bool valves, bool wheel) {

@@ -93,6 +93,14 @@ void corner_findings(Collector& out, Corner corner, const CornerEvidence& eviden
                 "{}: locked for {:.2f} s above 15 km/h together with its axle partner, and both "
                 "recovered: a slippery patch does this.",
                 name, evidence.longest_lock_s));
+  } else if (evidence.longest_lock_s > criteria.lock_tolerated_s && evidence.lock_in_slide &&
+             outcome.result != Result::suspect) {
+    out.add("wheel-locked", Severity::caution, corner,
+            fmt::format(
+                "{}: locked for {:.2f} s above 15 km/h while the car turned hard. In a slide the "
+                "wheels turn slower than the car moves, so nothing is read from it; repeat the "
+                "stop straight ahead.",
+                name, evidence.longest_lock_s));
   } else if (evidence.longest_lock_s > criteria.lock_tolerated_s) {
     out.add("wheel-locked", Severity::fault, corner,
             fmt::format("{}: wheel locked for {:.2f} s above 15 km/h.{}", name,

@@ -78,6 +78,9 @@ struct Episode {
   EpisodeKind kind = EpisodeKind::unexplained;
   double start_s = 0.0, end_s = 0.0;  ///< from the first time stamp of that log
   std::optional<double> v_start_kmh, v_end_kmh, distance_m, mfdd_mps2;
+  /// How long every wheel stood while the car went on, its speed only carried on.
+  double carried_s = 0.0;
+  bool estimated = false;  ///< that was long enough to matter (criteria.carried_s)
   std::optional<bool> modulated;
   PerCorner<EpisodeCorner> corners;
   std::optional<StabilityOutcome> stability;

@@ -5,6 +5,7 @@
 #include <limits>
 
 #include "signal/series.h"
+#include "signal/wheel_scales.h"
 #include "verify/criteria.h"
 
 namespace stopledger {
@@ -189,7 +190,7 @@ PreparedLog prepare_log(const Log& log, std::size_t index, const CarFacts& car) 
     for (const double v : source.trace.v_mps) fastest = std::max(fastest, v);
   std::erase_if(sources, [&](const Source& source) {
     const double own = *std::max_element(source.trace.v_mps.begin(), source.trace.v_mps.end());
-    const bool dead = fastest > criteria.lock_floor_mps && own < 0.05 * fastest;
+    const bool dead = fastest > criteria.lock_floor_mps && own < criteria.standstill_mps;
     if (dead && source.corner) run.wheels[*source.corner].dropouts = 1;
     return dead;
   });
@@ -223,6 +224,9 @@ PreparedLog prepare_log(const Log& log, std::size_t index, const CarFacts& car) 
     witness.accel_t_s = channel->series.t_s;
     witness.accel_mps2 = channel->series.value;
   }
+  if (const Channel* pedal = run.channel(QuantityKind::brake_switch))
+    for (const OnRun& on : on_runs(pedal->series, criteria.on_duty))
+      witness.pedal.push_back({on.first_on_s, on.last_on_s});
   double sigma = 0.0;
   for (const Segment& segment : segments) {
     run.reference.push_back(

@@ -87,3 +87,37 @@ TEST_CASE("control that sets in anew proves a moving car", "[signal][all-locked]
   std::erase_if(control, [](std::size_t k) { return k > 150 && k < 300; });  // 3 to 6 s
   CHECK(find_all_locked(wheels, step, {}, control).empty());
 }
+
+TEST_CASE("a wheel that is let go tells how far the car has slowed", "[signal][all-locked]") {
+  // Braking sets in at 2 s and all wheels lock a tenth of a second later: the slope before says
+  // next to nothing. From 3 s on they roll again.
+  std::vector<double> wheels;
+  const auto car = [](double t) { return t < 2.0 ? 15.0 : std::max(0.0, 15.0 - 4.0 * (t - 2.0)); };
+  for (double t = 0.0; t < 8.0; t += step) {
+    double share = 1.0;
+    if (t > 2.1) share = std::max(0.0, 1.0 - (t - 2.1) / 0.1);
+    if (t > 2.9) share = std::min(0.97, (t - 2.9) / 0.15);
+    wheels.push_back(car(t) * share);
+  }
+  const auto found = find_all_locked(wheels, step, {}, {});
+  REQUIRE(found.size() == 1);
+  CHECK(found[0].measured);
+  for (std::size_t i = 0; i < found[0].v_mps.size(); ++i) {
+    const double t = step * static_cast<double>(found[0].from + i);
+    CHECK(found[0].v_mps[i] == Approx(car(t)).margin(0.5));
+  }
+}
+
+TEST_CASE("a car that pulls away had come to rest before", "[signal][all-locked]") {
+  // Locked at once from rolling, at rest, and pulling away at 2 m/s2 from 7 s on.
+  std::vector<double> wheels;
+  for (double t = 0.0; t < 12.0; t += step) {
+    double v = t < 2.0 ? 12.0 : std::max(0.0, 12.0 * (1.0 - (t - 2.0) / 0.15));
+    if (t > 7.0) v = 2.0 * (t - 7.0);
+    wheels.push_back(v);
+  }
+  const auto found = find_all_locked(wheels, step, {}, {});
+  REQUIRE(found.size() == 1);
+  CHECK_FALSE(found[0].measured);
+  CHECK(step * static_cast<double>(found[0].to) < 7.4);
+}

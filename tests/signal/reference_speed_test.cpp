@@ -3,6 +3,8 @@
 #include <catch2/catch.hpp>
 #include <cmath>
 
+#include "signal/wheel_scales.h"
+
 using namespace stopledger;
 
 namespace {
@@ -75,4 +77,20 @@ TEST_CASE("no wheel scale is learned while driven wheels spin", "[signal][refere
   });
   const WheelScales scales = estimate_wheel_scales(wheels, 0.0, 6.0);
   for (const double scale : scales.scale) CHECK(scale == 1.0);
+}
+
+TEST_CASE("wheels that come up again in the same braking were below the car",
+          "[signal][reference]") {
+  // Ice: all four sink together for seconds and come up at 6 s, the control at work all the time.
+  const auto icy = [](double t) { return t < 2.0 ? 14.0 : 14.0 - 0.8 * (t - 2.0); };
+  const auto wheels = four_wheels(8.0, [&](int, double t) {
+    const double sunk = t > 2.5 && t < 6.0 ? 0.45 * std::sin(3.14159 * (t - 2.5) / 3.5) : 0.0;
+    return icy(t) * (1.0 - sunk);
+  });
+  CarWitness witness;
+  for (double t = 2.3; t < 8.0; t += 0.3) witness.control_s.push_back(t);
+  const ReferenceSpeed reference = estimate_reference_speed(wheels, 0.0, 8.0, witness);
+  // Never below what the wheels show at 6 s; without the control they would be believed.
+  for (double t = 3.0; t < 5.5; t += 0.25) CHECK(reference.at(t) > icy(6.0) - 0.3);
+  CHECK(estimate_reference_speed(wheels, 0.0, 8.0).at(4.25) < icy(6.0) - 2.0);
 }

@@ -1,0 +1,53 @@
+#include "verify/turning.h"
+
+#include <algorithm>
+#include <cmath>
+#include <optional>
+
+#include "signal/series.h"
+#include "verify/criteria.h"
+
+namespace stopledger {
+
+namespace {
+
+/// How much faster the right wheel turns than the left one, as a share of the car's speed: middle
+/// of the looks at either within [from, to]. Nothing with too few looks.
+std::optional<double> side_difference(const PreparedLog& run, Corner left, Corner right,
+                                      double from, double to) {
+  const auto middle = [&](const WheelView& wheel) -> std::optional<double> {
+    std::vector<double> slips;
+    if (!wheel.known || wheel.axle_mean) return std::nullopt;
+    for (std::size_t i = first_at_or_after(wheel.t_s, from);
+         i < wheel.t_s.size() && wheel.t_s[i] <= to; ++i)
+      if (!std::isnan(wheel.slip[i])) slips.push_back(wheel.slip[i]);
+    if (slips.size() < 3) return std::nullopt;
+    return median(std::move(slips));
+  };
+  const auto l = middle(run.wheels[left]), r = middle(run.wheels[right]);
+  if (!l || !r) return std::nullopt;
+  return *l - *r;
+}
+
+}  // namespace
+
+bool turned(const PreparedLog& run, double brake_from_s, double brake_to_s) {
+  if (const Channel* yaw = run.channel(QuantityKind::yaw_rate)) {
+    const auto& t = yaw->series.t_s;
+    for (std::size_t i = first_at_or_after(t, brake_from_s - criteria.bend_before_s);
+         i < t.size() && t[i] <= brake_to_s; ++i)
+      if (std::abs(yaw->series.value[i]) > criteria.slide_rad_s) return true;
+    return false;
+  }
+  // Half-second steps of the time before: one of them with both axles alike is a bend.
+  for (double from = brake_from_s - criteria.bend_before_s; from + 0.5 <= brake_from_s + 0.01;
+       from += 0.25) {
+    const auto front = side_difference(run, Corner::fl, Corner::fr, from, from + 0.5);
+    const auto rear = side_difference(run, Corner::rl, Corner::rr, from, from + 0.5);
+    if (!front || !rear || *front * *rear <= 0.0) continue;
+    if (std::min(std::abs(*front), std::abs(*rear)) > criteria.bend_share) return true;
+  }
+  return false;
+}
+
+}  // namespace stopledger
