@@ -31,7 +31,10 @@ StopDraw measure(const Run& run, const Case& c) {
     }
   for (Corner corner : all_corners) {
     for (const Release& r : truth.corners[corner].releases)
-      if (r.cause == Cause::antilock) ++draw.releases[corner];
+      if (r.cause == Cause::antilock) {
+        ++draw.releases[corner];
+        draw.release_on_s[corner].push_back(r.on_s);
+      }
     double first = -1.0, last = -1.0;
     bool inlet = false, outlet = false;
     for (const Frame& f : run.frames) {

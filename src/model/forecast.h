@@ -13,10 +13,11 @@ namespace stopledger::model {
 struct StopDraw {
   double duration_s = 0.0;  ///< pedal to standstill
   double distance_m = 0.0;
-  PerCorner<int> releases;                     ///< anti-lock releases (see Release)
-  PerCorner<std::vector<double>> outlet_on_s;  ///< length of every single outlet pulse
-  PerCorner<std::vector<double>> inlet_on_s;   ///< length of every stretch with the inlet on
-  PerCorner<double> control_s;                 ///< from a corner's first valve command to its last
+  PerCorner<int> releases;                      ///< anti-lock releases (see Release)
+  PerCorner<std::vector<double>> release_on_s;  ///< outlet on in each of those, its pulses together
+  PerCorner<std::vector<double>> outlet_on_s;   ///< length of every single outlet pulse
+  PerCorner<std::vector<double>> inlet_on_s;    ///< length of every stretch with the inlet on
+  PerCorner<double> control_s;                  ///< from a corner's first valve command to its last
 };
 
 /// What stops of that car on that surface can be like: the spread is over what is not known of

@@ -2,9 +2,20 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+#include <cmath>
+
 #include "model/forecast.h"
 
 namespace stopledger {
+
+double RunForecast::releases_in_a_stop(Corner corner, double quantile) const {
+  std::vector<int> counts = release_counts[corner];
+  if (counts.empty()) return 0.0;
+  const auto place = std::lround(quantile * static_cast<double>(counts.size() - 1));
+  std::nth_element(counts.begin(), counts.begin() + place, counts.end());
+  return counts[static_cast<std::size_t>(place)];
+}
 
 RunForecast forecast_run(const CarFacts& car, const Ground& ground, MetresPerSecond entry,
                          int draws, std::uint64_t seed) {
@@ -15,7 +26,7 @@ RunForecast forecast_run(const CarFacts& car, const Ground& ground, MetresPerSec
   forecast.answer_rate_hz = ground.answer_rate_hz;
   for (const model::StopDraw& draw : stops.draws)
     for (const Corner corner : all_corners) {
-      forecast.releases[corner].push_back(draw.outlet_on_s[corner]);
+      forecast.releases[corner].push_back(draw.release_on_s[corner]);
       forecast.release_counts[corner].push_back(draw.releases[corner]);
     }
   forecast.basis = fmt::format(

@@ -10,7 +10,8 @@
 
 namespace stopledger {
 
-/// Lengths (s) of the pulses of one valve in one drawn stop.
+/// Lengths (s) of the releases at one valve in one drawn stop; the pulses of one release count as
+/// one, because a log counts releases.
 using Pulses = std::vector<double>;
 
 /// What one stop is expected to make the valves do, before it is driven: one entry per stop drawn
@@ -20,6 +21,8 @@ struct RunForecast {
   double answer_rate_hz = 0.0;              ///< of the ground: least looks a second at a wheel
   PerCorner<std::vector<Pulses>> releases;  ///< outlet on
   PerCorner<std::vector<int>> release_counts;
+  /// That quantile of the number of releases at a corner in one stop.
+  [[nodiscard]] double releases_in_a_stop(Corner corner, double quantile) const;
   std::string basis;  ///< where the figures come from, one sentence
 };
 

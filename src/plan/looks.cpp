@@ -14,7 +14,8 @@ QuantityKind valve_column(UnitKind unit) {
 
 }  // namespace
 
-std::vector<Look> session_looks(const CarFacts& car, const RunForecast& forecast) {
+std::vector<Look> session_looks(const CarFacts& car, const RunForecast& forecast,
+                                const PerCorner<int>& releases) {
   std::vector<Look> looks;
   const int channels = car.channels.value_or(4);
   const bool joint_rear = channels == 3;
@@ -22,7 +23,9 @@ std::vector<Look> session_looks(const CarFacts& car, const RunForecast& forecast
   if (car.unit_kind != UnitKind::motor_piston) {
     const QuantityKind valve = valve_column(car.unit_kind);
     const auto release = [&](Role role, std::vector<Corner> corners, Corner weakest) {
-      looks.push_back({role, std::move(corners), forecast.releases[weakest], 1, 0.0});
+      int needed = 1;
+      for (const Corner corner : corners) needed = std::max(needed, releases[corner]);
+      looks.push_back({role, std::move(corners), forecast.releases[weakest], needed, 0.0});
     };
     if (channels >= 2) {
       for (const Corner front : {Corner::fl, Corner::fr}) {

@@ -29,20 +29,33 @@ struct RunKind {
   int stops = 0;
 };
 
+/// Chance from which on a log counts as sure to show it (the project's aim, as for `idle`).
+inline constexpr double sure_enough = 0.95;
+
 struct RecordingAim {
-  double chance = 0.95;  ///< for each corner
-  int most_stops = 11;   ///< of the session, after the first low-speed one
+  double chance = sure_enough;  ///< for each corner
+  int most_stops = 11;          ///< of the session, after the first low-speed one
+  /// The chance counts among the cars that show anything to look at; else among all, as far as that
+  /// can be had: where some cars never do it, no recorder finds it in them.
+  bool of_those_that_do = false;
   Role clock = Role::of_car(QuantityKind::vehicle_speed);  ///< joins a run without wheel speeds
 };
 
 struct RecordingPlan {
   std::vector<RunKind> runs;             ///< in driving order
-  std::vector<double> chances;           ///< per look, with the stops planned
+  std::vector<double> chances;           ///< per look, with the stops planned, over all cars
+  std::vector<double> aims;              ///< per look, what `chances` should reach
   std::vector<std::size_t> unreachable;  ///< looks that this recorder cannot show at any count
-  bool reached = false;                  ///< every look at the aim, within the most stops
+  int wanted_stops = 0;                  ///< that would bring every reachable look to its aim
+  bool fits = false;                     ///< those are within the most stops
+  bool reached = false;                  ///< it fits, and no look is out of reach
 
   [[nodiscard]] int stops() const;
 };
+
+/// Share of the draws that hold anything to look at. The rest are cars whose control leaves that
+/// corner alone on that ground, however long one looks.
+double look_ceiling(const Look& look);
 
 /// Chance that a look shows what it should over `stops` stops with `columns` columns chosen.
 ///

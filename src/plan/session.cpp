@@ -84,7 +84,7 @@ SessionPlan plan_session(const CarSheet& car, std::span<const Record> records,
   choose_speed(plan);
   plan.forecast = forecast_run(car.facts, request.ground, from_kmh(plan.speed_kmh), request.draws,
                                request.seed);
-  choose_recording(plan, car.facts);
+  choose_recording(plan, car.facts, procedures);
   lay_out_runs(plan, car, records);
   judge_daylight(plan);
   refuse_idle_overrides(plan);

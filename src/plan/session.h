@@ -109,6 +109,8 @@ struct SessionPlan {
   RunForecast forecast;
   std::vector<Look> looks;
   RecordingPlan recording;
+  bool aims_at_amounts = true;  ///< at as many releases as the procedures ask for, else at one
+  std::optional<int> stops_for_amounts;  ///< ABS stops that would take, when it does not
   std::vector<Help> helps;
   std::vector<Run> runs;
   Timetable timetable;
@@ -120,7 +122,10 @@ struct SessionPlan {
 };
 
 /// The looks that a session on this car owes: releases of every channel, and the wheels' answers.
-std::vector<Look> session_looks(const CarFacts& car, const RunForecast& forecast);
+///
+/// `releases`: how many at each corner; 1 is proof, more is what the procedures ask for.
+std::vector<Look> session_looks(const CarFacts& car, const RunForecast& forecast,
+                                const PerCorner<int>& releases = {{1, 1, 1, 1}});
 
 /// Plans one session. `records`: those of the car that stand, by day.
 ///

@@ -120,15 +120,28 @@ std::string plan_json(const SessionPlan& plan, const PlanTexts& texts) {
     looks.push_back({{"column", column_words(plan.looks[i].role)},
                      {"corners", corners},
                      {"shows", answer ? "answer" : "release"},
-                     {"chance", plan.recording.chances[i]}});
+                     {"needed", plan.looks[i].needed},
+                     {"chance", plan.recording.chances[i]},
+                     {"aim", plan.recording.aims[i]},
+                     {"happens_in", look_ceiling(plan.looks[i])}});
   }
+  ordered_json expected{{"stop_s", tenth(plan.forecast.stop_s)},
+                        {"releases", ordered_json::object()}};
+  for (const Corner corner : all_corners)
+    expected["releases"][std::string(corner_name(corner))] = {
+        {"low", plan.forecast.releases_in_a_stop(corner, 0.1)},
+        {"median", plan.forecast.releases_in_a_stop(corner, 0.5)},
+        {"high", plan.forecast.releases_in_a_stop(corner, 0.9)}};
   ordered_json helps = ordered_json::array();
   for (const Help& help : plan.helps)
     helps.push_back({{"change", help.change}, {"abs_stops", help.stops}});
   out["recording"] = {{"recorder", request.recorder.describe()},
                       {"reached", plan.recording.reached},
                       {"abs_stops", plan.recording.stops() + 1},
+                      {"aims_at_amounts", plan.aims_at_amounts},
+                      {"abs_stops_for_amounts", value_or_null(plan.stops_for_amounts)},
                       {"looks", looks},
+                      {"expected", expected},
                       {"helps", helps},
                       {"basis", plan.forecast.basis}};
   ordered_json runs = ordered_json::array();

@@ -56,6 +56,17 @@ void lot_part(std::string& out, const SessionPlan& plan) {
            : "across, to turn about at each end; drive back slowly beside the lane");
 }
 
+// "2.4 s of control; releases, as in 8 of 10 simulated cars: FL 4 to 15, ..."
+std::string expected_text(const SessionPlan& plan) {
+  std::string text = fmt::format("{:.1f} s to standstill; releases in 8 of 10 simulated cars:",
+                                 plan.forecast.stop_s);
+  for (const Corner corner : all_corners)
+    text += fmt::format("{} {} {:.0f} to {:.0f}", corner == Corner::fl ? "" : ",",
+                        corner_name(corner), plan.forecast.releases_in_a_stop(corner, 0.1),
+                        plan.forecast.releases_in_a_stop(corner, 0.9));
+  return text + ".";
+}
+
 void recording_part(std::string& out, const SessionPlan& plan) {
   out += "\nWill the log answer?\n";
   for (std::size_t i = 0; i < plan.looks.size(); ++i) {
@@ -65,14 +76,22 @@ void recording_part(std::string& out, const SessionPlan& plan) {
     for (const Corner corner : look.corners)
       corners += fmt::format("{}{}", corners.empty() ? "" : "+", corner_name(corner));
     const bool answer = look.role.quantity == QuantityKind::wheel_speed;
-    out += fmt::format("  {:<6}{:<22}{:>5.1f} % sure\n", corners,
-                       answer ? "answer of the wheel" : "a release is seen",
-                       100.0 * std::floor(1000.0 * plan.recording.chances[i]) / 1000.0);
+    const double ceiling = look_ceiling(look);
+    const auto percent = [](double share) { return 100.0 * std::floor(1000.0 * share) / 1000.0; };
+    out += fmt::format("  {:<6}{:<22}{:>5.1f} % sure{}\n", corners,
+                       answer             ? "answer of the wheel"
+                       : look.needed == 1 ? "a release is seen"
+                                          : fmt::format("{} releases are seen", look.needed),
+                       percent(plan.recording.chances[i]),
+                       ceiling < 1.0 ? fmt::format("  ({:.1f} % where it happens at all)",
+                                                   percent(plan.recording.chances[i] / ceiling))
+                                     : "");
   }
+  fold(out, "  Expected in one stop: ", expected_text(plan));
   if (!plan.recording.reached) {
     std::string missing;
     for (std::size_t i = 0; i < plan.looks.size(); ++i)
-      if (plan.recording.chances[i] < 0.95)
+      if (plan.recording.chances[i] < plan.recording.aims[i])
         missing += (missing.empty() ? "" : ", ") + column_words(plan.looks[i].role);
     fold(out, "  ",
          fmt::format("Not sure enough (95 %) for: {}. Missing evidence is no sign of a fault.",

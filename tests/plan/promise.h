@@ -11,9 +11,10 @@ namespace stopledger {
 struct PromiseTally {
   std::string setting;  ///< "wet, 40 km/h, 8/s"
   int sessions = 0;
-  double promised = 0.0;    ///< least chance over the looks that the plan brings to the aim
+  double promised = 0.0;    ///< least chance over the looks that the plan brings to the aim, among
+                            ///< the cars that release there at all
   double expected = 0.0;    ///< mean chance over those looks
-  int looks = 0, seen = 0;  ///< looks of all sessions, and those that came out
+  int looks = 0, seen = 0;  ///< looks of all sessions with a release there, and those that came out
 };
 
 /// Plans each setting once, then drives `sessions` sessions in it. The cars, controllers and

@@ -113,3 +113,30 @@ TEST_CASE("what cannot be reached is said, and the stops stay within the session
   CHECK(plan.chances[0] < 0.95);
   CHECK(plan.chances[2] == 0.0);
 }
+
+TEST_CASE("cars that never release lower the ceiling and not the effort", "[plan][recording]") {
+  // Every tenth car leaves the rear wheel alone: at most 0.9 of all, and 0.95 of the others.
+  Look rear = release(Corner::rl, 0.04, 6);
+  rear.draws.assign(9, Pulses(6, 0.04));
+  rear.draws.emplace_back();
+  CHECK(look_ceiling(rear) == Approx(0.9));
+  const std::vector<Look> looks{rear};
+  const auto plan = plan_recording(looks, parse_recorder("8/s"), {});
+  REQUIRE(plan.reached);
+  CHECK(plan.aims[0] == Approx(0.95 * 0.9));
+  CHECK(plan.chances[0] >= 0.95 * 0.9);
+  CHECK(plan.chances[0] <= 0.9);
+  // The same number of stops as for a car that is sure to release.
+  const std::vector<Look> plain{release(Corner::rl, 0.04, 6)};
+  CHECK(plan.stops() == plan_recording(plain, parse_recorder("8/s"), {}).stops());
+  // A car in fifty: 0.95 of all can be had, at the price of more stops than of those that do.
+  Look rare = rear;
+  rare.draws.assign(49, Pulses(6, 0.04));
+  rare.draws.emplace_back();
+  const std::vector<Look> some{rare};
+  const auto all_cars = plan_recording(some, parse_recorder("8/s"), {});
+  const auto those = plan_recording(some, parse_recorder("8/s"), {.of_those_that_do = true});
+  CHECK(all_cars.chances[0] >= 0.95);
+  CHECK(those.chances[0] >= 0.95 * 0.98);
+  CHECK(those.stops() <= all_cars.stops());
+}

@@ -213,6 +213,53 @@ TEST_CASE("a written reason gets past some blocks, and past none of pedal, leak,
   CHECK_THROWS_WITH(plan_of(nothing), Catch::Contains("nothing of that name"));
 }
 
+TEST_CASE("a plan aims at the releases asked for, or says why not", "[plan][recording]") {
+  const auto needed = [](const SessionPlan& plan) {
+    std::vector<int> counts;
+    for (const Look& look : plan.looks)
+      if (look.role.quantity == QuantityKind::outlet) counts.push_back(look.needed);
+    return counts;
+  };
+  const auto noted = [](const SessionPlan& plan, const std::string& what) {
+    return std::any_of(plan.notes.begin(), plan.notes.end(), [&](const std::string& note) {
+      return note.find(what) != std::string::npos;
+    });
+  };
+  Example example = in_order();
+  example.request.draws = 40;
+  example.request.recorder = parse_recorder("20/s each");
+  const SessionPlan fast = plan_of(example);
+  CHECK(fast.aims_at_amounts);
+  CHECK(needed(fast) == std::vector<int>{3, 3, 2, 2});  // stop-fronts, stop-rears
+  CHECK_FALSE(noted(fast, "more releases than one"));
+
+  example.request.recorder = parse_recorder("8/s");
+  const SessionPlan slow = plan_of(example);
+  CHECK_FALSE(slow.aims_at_amounts);
+  CHECK(needed(slow) == std::vector<int>{1, 1, 1, 1});
+  REQUIRE(slow.stops_for_amounts);
+  CHECK(*slow.stops_for_amounts > 12);
+  CHECK(noted(slow, "would take " + std::to_string(*slow.stops_for_amounts) + " ABS stops"));
+}
+
+TEST_CASE("every valve is recorded in some run, however slow the recorder", "[plan][recording]") {
+  for (const char* recorder : {"1/s", "4/s", "8/s", "20/s", "10/s block max 2", "50/s each"}) {
+    Example example = in_order();
+    example.request.draws = 40;
+    example.request.recorder = parse_recorder(recorder);
+    const SessionPlan plan = plan_of(example);
+    INFO(recorder);
+    CHECK(plan.recording.stops() <= 11);
+    for (const Corner corner : all_corners)
+      CHECK(std::any_of(plan.runs.begin(), plan.runs.end(), [&](const Run& run) {
+        return std::find(run.columns.begin(), run.columns.end(),
+                         Role::at(QuantityKind::outlet, corner)) != run.columns.end();
+      }));
+    CHECK(plan.recording.chances.size() == plan.looks.size());
+    CHECK(plan.recording.aims.size() == plan.looks.size());
+  }
+}
+
 TEST_CASE("runs are numbered, rest, and start on cool brakes", "[plan][session]") {
   Example example = in_order();
   example.request.recorder = parse_recorder("8/s");
