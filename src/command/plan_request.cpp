@@ -6,6 +6,7 @@
 #include <ctime>
 
 #include "base/error.h"
+#include "model/tyre.h"
 #include "record/measure.h"
 
 namespace stopledger {
@@ -95,12 +96,7 @@ SessionRequest request_of(const PlanOptions& options, const Context& context) {
     request.lot_length = lot_measure("--lot-length", options.lot_length);
   if (!options.lot_width.empty()) request.lot_width = lot_measure("--lot-width", options.lot_width);
   const auto ground = find_ground(options.surface);
-  if (!ground) {
-    std::string names;
-    for (const Ground& known : grounds())
-      names += fmt::format("{}{}", names.empty() ? "" : ", ", known.name);
-    refuse("--surface", options.surface, "choose one of " + names);
-  }
+  if (!ground) refuse("--surface", options.surface, "choose one of " + model::surface_names());
   request.ground = *ground;
   if (!options.recorder.empty()) request.recorder = parse_recorder(options.recorder);
   request.lot.slope = options.slope_pct / 100.0;

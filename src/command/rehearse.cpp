@@ -135,10 +135,8 @@ bool tell_corner(const model::StopForecast& forecast, Corner corner,
 void rehearse(const RehearseOptions& options, Context& context) {
   const auto surface = model::parse_surface(options.surface);
   if (!surface)
-    throw Error(ErrorKind::usage,
-                "--surface " + options.surface +
-                    ": not known; choose dry, wet, gravel, snow, ice, dry-concrete, dry-cobble or "
-                    "wet-cobble");
+    throw Error(ErrorKind::usage, "--surface " + options.surface + ": not known; choose one of " +
+                                      model::surface_names());
   const model::Fault fault = parse_fault(options.fault);
   CarFacts facts;
   if (!options.car.empty()) facts = open_ledger(context, Ledger::Mode::read).car(options.car).facts;

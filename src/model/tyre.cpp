@@ -33,6 +33,12 @@ std::optional<Surface> parse_surface(std::string_view text) {
   return std::nullopt;
 }
 
+std::string surface_names() {
+  std::string text;
+  for (const auto& [value, name] : names) text.append(text.empty() ? "" : ", ").append(name);
+  return text;
+}
+
 double TyreCurve::mu(double slip) const { return c1 * (1.0 - std::exp(-c2 * slip)) - c3 * slip; }
 
 double TyreCurve::slope(double slip) const { return c1 * c2 * std::exp(-c2 * slip) - c3; }

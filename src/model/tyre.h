@@ -1,6 +1,7 @@
 #pragma once
 
 #include <optional>
+#include <string>
 #include <string_view>
 
 namespace stopledger::model {
@@ -19,6 +20,8 @@ enum class Surface {
 /// "dry", "wet", "dry-concrete", "dry-cobble", "wet-cobble", "gravel", "snow", "ice".
 std::string_view surface_name(Surface surface);
 std::optional<Surface> parse_surface(std::string_view text);
+/// All of those words, for messages: "dry, wet, ...".
+std::string surface_names();
 
 /// Burckhardt friction curve mu(s) = c1 (1 - exp(-c2 s)) - c3 s over the slip magnitude s >= 0.
 struct TyreCurve {

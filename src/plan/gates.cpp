@@ -6,6 +6,7 @@
 #include <set>
 
 #include "base/error.h"
+#include "procedure/library.h"
 #include "schedule/rule.h"
 
 namespace stopledger {
@@ -43,9 +44,8 @@ void gather_gates(SessionPlan& plan, const CarSheet& car, std::span<const Record
                   std::span<const Procedure> procedures) {
   std::set<std::string> seen;
   for (const RouteStep& step : plan.route.steps) {
-    const auto procedure = std::find_if(procedures.begin(), procedures.end(),
-                                        [&](const Procedure& p) { return p.id == step.procedure; });
-    if (procedure == procedures.end() || step.optional) continue;
+    const Procedure* procedure = look_up(procedures, step.procedure);
+    if (procedure == nullptr || step.optional) continue;
     if (procedure->id == "store-test" && seen.insert("store-test").second) {
       Block untested;
       untested.id = "store";
@@ -70,6 +70,32 @@ void gather_gates(SessionPlan& plan, const CarSheet& car, std::span<const Record
           seen.insert(found.id + found.procedure + found.record).second)
         sort_in(plan, std::move(found));
   }
+}
+
+void judge_surface(SessionPlan& plan, std::span<const Procedure> procedures) {
+  const Ground& ground = plan.request.ground;
+  if (!ground.fit_for_session) {
+    block(plan, {"surface", std::string(ground.remark), "another surface or another day"});
+    return;
+  }
+  std::string made_for, ids;
+  for (const RouteStep& step : plan.route.steps) {
+    const Procedure* procedure = look_up(procedures, step.procedure);
+    if (procedure == nullptr || !procedure->is_session || step.optional ||
+        procedure->surfaces.empty() ||
+        std::find(procedure->surfaces.begin(), procedure->surfaces.end(), ground.name) !=
+            procedure->surfaces.end())
+      continue;
+    made_for = fmt::format("{}", fmt::join(procedure->surfaces, ", "));
+    ids += (ids.empty() ? "" : ", ") + procedure->id;
+  }
+  if (ids.empty()) return;
+  Block advice;
+  advice.id = "surface";
+  advice.hard = false;
+  advice.reason = fmt::format("{} is not among the surfaces of {}", ground.name, ids);
+  advice.clears = fmt::format("better: {}", made_for);
+  plan.advice.push_back(std::move(advice));
 }
 
 void follow_route(SessionPlan& plan) {

@@ -20,6 +20,10 @@ void block(SessionPlan& plan, Lack lack);
 void gather_gates(SessionPlan& plan, const CarSheet& car, std::span<const Record> records,
                   std::span<const Procedure> procedures);
 
+/// Blocks ground that is fit for no session, advises against ground that the stops are not made
+/// for.
+void judge_surface(SessionPlan& plan, std::span<const Procedure> procedures);
+
 /// Takes the stations that were overridden out of the route, and compares its earliest session with
 /// the day planned: on fluid of unknown state the route comes first, else it is advised.
 void follow_route(SessionPlan& plan);

@@ -74,8 +74,7 @@ SessionPlan plan_session(const CarSheet& car, std::span<const Record> records,
   plan.request = request;
   plan.request.lot.mu = request.ground.mu_low;
   plan.route = choose_route(car, records, request.today, request.day);
-  if (!request.ground.fit_for_session)
-    block(plan, {"surface", std::string(request.ground.remark), "another surface or another day"});
+  judge_surface(plan, procedures);
   if (request.permission.empty())
     block(plan, {"permission", "no permission for the lot is named",
                  "the owner's written yes: --permission \"NAME, DATE\""});

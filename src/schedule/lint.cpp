@@ -6,6 +6,7 @@
 #include <set>
 
 #include "log/role.h"
+#include "model/tyre.h"
 #include "procedure/library.h"
 #include "record/car_sheet.h"
 #include "record/kinds.h"
@@ -75,6 +76,10 @@ class Linter {
     if (p.cautions.empty()) add(p, "cautions: there are none; name at least C1");
     for (const auto& pattern : p.log_channels)
       if (!is_role_pattern(pattern)) add(p, fmt::format("log: \"{}\" is no role", pattern));
+    for (const auto& surface : p.surfaces)
+      if (!model::parse_surface(surface))
+        add(p, fmt::format("surfaces: \"{}\" is not known; choose from {}", surface,
+                           model::surface_names()));
     for (const auto& key : p.needs_sheet)
       if (!has_field(car_fields(), key))
         add(p, fmt::format("needs-sheet: the car's sheet has no field \"{}\"", key));

@@ -4,8 +4,10 @@
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <functional>
+#include <set>
 
 #include "base/error.h"
+#include "model/tyre.h"
 #include "procedure/library.h"
 #include "report/plan_text.h"
 
@@ -340,4 +342,32 @@ TEST_CASE("a recorder too slow for answers says so and what would help", "[plan]
   const std::string text = plan_text(plan, {});
   CHECK(text.find("Not sure enough") != std::string::npos);
   CHECK(text.find("What would help") != std::string::npos);
+}
+
+TEST_CASE("the planner's surfaces are those of the forward model", "[plan][surface]") {
+  std::set<std::string> planned, modelled;
+  for (const Ground& ground : grounds()) {
+    planned.insert(std::string(ground.name));
+    CHECK(model::parse_surface(ground.name));
+  }
+  for (auto surface = model::Surface::dry_asphalt;; surface = model::Surface(int(surface) + 1)) {
+    modelled.insert(std::string(model::surface_name(surface)));
+    if (surface == model::Surface::ice) break;
+  }
+  CHECK(planned == modelled);
+  for (const std::string& name : modelled)
+    CHECK(model::surface_names().find(name) != std::string::npos);
+}
+
+TEST_CASE("ground that the stops are not made for is advised against", "[plan][surface]") {
+  Example example = in_order();
+  const auto advised = [](const SessionPlan& plan) {
+    return std::any_of(plan.advice.begin(), plan.advice.end(),
+                       [](const Block& advice) { return advice.id == "surface"; });
+  };
+  CHECK_FALSE(advised(plan_of(example)));
+  example.request.ground = *find_ground("dry");
+  const SessionPlan dry = plan_of(example);
+  CHECK(dry.go());
+  CHECK(advised(dry));
 }

@@ -53,6 +53,11 @@ TEST_CASE("a name that does not exist is found", "[schedule][lint]") {
   p.log_channels = {"outlet.*", "pump.FL"};
   CHECK(texts({p}) == "task: log: \"pump.FL\" is no role\n");
   p = good("task");
+  p.surfaces = {"wet", "wet-asphalt"};
+  CHECK(texts({p}) ==
+        "task: surfaces: \"wet-asphalt\" is not known; choose from dry, wet, dry-concrete, "
+        "dry-cobble, wet-cobble, gravel, snow, ice\n");
+  p = good("task");
   p.needs_sheet = {"bleed-oder"};
   CHECK_THAT(texts({p}), Catch::Contains("no field \"bleed-oder\""));
   p = good("task");
