@@ -66,6 +66,7 @@ struct Phase {
   double accelerator = 0.0;  ///< 0 to 1
   double steer_rad = 0.0;    ///< at the steering wheel, positive to the left
   double steer_rate_rad_per_s = 6.0;
+  bool tool_pump = false;  ///< a tool commands the return pump
 };
 
 struct Manoeuvre {

@@ -61,7 +61,10 @@ class Simulation {
         controller_(c),
         dt_(c.step_s) {
     for (const Fault& fault : c.faults)
-      if (fault.kind == FaultKind::supply_dip) supply_weakness_ = fault.degree;
+      if (fault.kind == FaultKind::supply_dip)
+        supply_weakness_ = fault.degree;
+      else if (fault.kind == FaultKind::pump_dead)
+        motor_draws_ = 1.0 - fault.degree;  // worn brushes, relay, wiring: no current, no turning
   }
 
   Run run() {
@@ -108,8 +111,10 @@ class Simulation {
   /// Battery and alternator: the pump motor's start draws several times its running current.
   double supply() {
     const double start = frame_.pump ? 1.0 - hydraulics_.pump_speed() : 0.0;
-    return rest_supply_v - (0.9 + 4.0 * supply_weakness_) * hydraulics_.pump_speed() -
-           (1.4 + 4.0 * supply_weakness_) * start + 0.03 * random_.normal(0.0, 1.0);
+    return rest_supply_v -
+           motor_draws_ * ((0.9 + 4.0 * supply_weakness_) * hydraulics_.pump_speed() +
+                           (1.4 + 4.0 * supply_weakness_) * start) +
+           0.03 * random_.normal(0.0, 1.0);
   }
 
   void step(const Phase& phase) {
@@ -122,7 +127,9 @@ class Simulation {
     in.store_kpa = hydraulics_.store_kpa();
     const ControllerOutput& out = controller_.step(in, dt_);
     // Coils and motor need most of their voltage.
-    hydraulics_.step(out.valves.unit, pedal_kpa_, in.supply_v > 8.0 ? 1.0 : 0.0, dt_);
+    UnitCommand unit = out.valves.unit;
+    unit.pump = unit.pump || phase.tool_pump;
+    hydraulics_.step(unit, pedal_kpa_, in.supply_v > 8.0 ? 1.0 : 0.0, dt_);
 
     road_.move(body_.way_m(), body_.speed_mps() * dt_, c_.car.wheelbase_m);
     const double throttle = accelerator_ * out.torque_factor;
@@ -140,6 +147,7 @@ class Simulation {
     }
     body_.step(push, dt_);
     note(in, out, throttle);
+    frame_.pump = unit.pump;
     t_ += dt_;
   }
 
@@ -191,7 +199,7 @@ class Simulation {
   Controller controller_;
   double dt_;
   Frame frame_;
-  double supply_weakness_ = 0.0;
+  double supply_weakness_ = 0.0, motor_draws_ = 1.0;
   double t_ = 0.0, pedal_kpa_ = 0.0, steer_ = 0.0, accelerator_ = 0.0, correction_ = 0.0;
 };
 

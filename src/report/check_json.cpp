@@ -204,7 +204,8 @@ std::string check_json(const CheckOutcome& outcome, std::span<const Log> logs) {
   json["pump"] = {
       {"result", result_name(outcome.pump.result)},
       {"on_s", number(outcome.pump.on_s, 0.001)},
-      {"first_on_after_release_s", number(outcome.pump.first_on_after_release_s, 0.001)}};
+      {"first_on_after_release_s", number(outcome.pump.first_on_after_release_s, 0.001)},
+      {"reason", outcome.pump.reason.empty() ? Json(nullptr) : Json(outcome.pump.reason)}};
   json["episodes"] = Json::array();
   for (const Episode& episode : outcome.episodes) json["episodes"].push_back(episode_json(episode));
   json["findings"] = Json::array();

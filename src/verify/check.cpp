@@ -9,6 +9,7 @@
 #include "verify/criteria.h"
 #include "verify/explain.h"
 #include "verify/findings.h"
+#include "verify/pump.h"
 #include "verify/swap.h"
 #include "verify/traction.h"
 
@@ -65,65 +66,6 @@ EpisodeTraces traces_of(const PreparedLog& run, const PerCorner<Commands>& comma
       add(traces.releases[corner], release.start_s, release.end_s);
   }
   return traces;
-}
-
-PumpOutcome judge_pump(const std::vector<PreparedLog>& runs,
-                       const std::vector<JudgedStretch>& stretches) {
-  PumpOutcome pump;
-  double on = 0.0;
-  bool seen = false, on_in_stop = false, dip = false, looked = false;
-  int releases_unpumped = 0;
-  for (const PreparedLog& run : runs) {
-    const Channel* channel = run.channel(QuantityKind::pump);
-    if (!channel || channel->series.size() < 2) continue;
-    seen = true;
-    const double step = channel->rate_hz && *channel->rate_hz > 0.0 ? 1.0 / *channel->rate_hz : 1.0;
-    const Channel* supply = run.channel(QuantityKind::supply_voltage);
-    const auto pulses = on_runs(channel->series, criteria.on_duty);
-    for (const JudgedStretch& judged : stretches) {
-      if (judged.run != run.index || !judged.stretch.braking) continue;
-      const double start = judged.stretch.episode.start_s, end = judged.stretch.episode.end_s + 0.5;
-      looked = looked || step < 0.25 * std::max(end - start, 0.0);
-      double first_release = 1e300;
-      for (const Corner corner : all_corners)
-        for (const double t : judged.corners[corner].release_times)
-          first_release = std::min(first_release, t);
-      bool here = false;
-      for (const OnRun& pulse : pulses) {
-        if (pulse.first_on_s > end || pulse.last_on_s < start) continue;
-        here = on_in_stop = true;
-        on += pulse.last_on_s - pulse.first_on_s + step;
-        if (first_release < 1e299 && !pump.first_on_after_release_s)
-          pump.first_on_after_release_s = pulse.first_on_s - first_release;
-        if (supply) {
-          std::vector<double> before, during;
-          for (std::size_t i = 0; i < supply->series.size(); ++i) {
-            const double t = supply->series.t_s[i];
-            if (t >= pulse.first_on_s - 2.0 && t < pulse.first_on_s - 0.05)
-              before.push_back(supply->series.value[i]);
-            if (t >= pulse.first_on_s && t <= pulse.last_on_s + step)
-              during.push_back(supply->series.value[i]);
-          }
-          // 0.25 V: a pump motor draws tens of amperes; ripple and steps stay below 0.1 V (chosen).
-          if (before.size() >= 2 && !during.empty() &&
-              median(before) - quantile(during, 0.2) > 0.25)
-            dip = true;
-        }
-      }
-      if (!here && step < 0.3)
-        for (const Corner corner : all_corners)
-          releases_unpumped += static_cast<int>(judged.corners[corner].release_times.size());
-    }
-  }
-  if (!seen) return pump;
-  pump.on_s = on;
-  if (on_in_stop)
-    pump.result = dip ? Result::exercised : Result::commanded;
-  else if (releases_unpumped >= 4)
-    pump.result = Result::suspect;
-  else if (looked)
-    pump.result = Result::idle;
-  return pump;
 }
 
 Result judge_circuit_valve(const std::vector<PreparedLog>& runs, QuantityKind quantity,

@@ -192,11 +192,7 @@ std::vector<Finding> find_all(const Session& session, const CheckOutcome& outcom
   slow_answers(out, outcome);
 
   if (outcome.pump.result == Result::suspect)
-    out.add(
-        "pump-silent", Severity::fault, std::nullopt,
-        fmt::format("The pump channel stayed off through the releases. Either the return pump did "
-                    "not run or its column is wrong.{}",
-                    stop_driving));
+    out.add("pump-silent", Severity::fault, std::nullopt, outcome.pump.reason + stop_driving);
   if (!any_stop)
     out.add(
         "no-stop-found", Severity::caution, std::nullopt,

@@ -96,6 +96,7 @@ struct CircuitOutcome {
 struct PumpOutcome {
   Result result = Result::unseen;
   std::optional<double> on_s, first_on_after_release_s;
+  std::string reason;  ///< of a suspect one
 };
 
 struct Finding {
