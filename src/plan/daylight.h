@@ -17,7 +17,8 @@ struct Daylight {
   std::optional<double> rise_min, set_min;
 };
 
-/// Sun's upper limb at the horizon with mean refraction, by libnova.
+/// Sun's upper limb at the horizon with mean refraction, from libnova's place of the sun; within a
+/// minute of the almanacs.
 /// `utc_offset_min`: the lot's clock minus UTC.
 Daylight sun_times(Day day, const GeoPlace& place, int utc_offset_min);
 
