@@ -51,7 +51,7 @@ std::string overridden_lines(const SessionPlan& plan) {
   std::string out;
   for (const Overridden& past : plan.overridden)
     out += fmt::format("<p><b>OVERRIDDEN</b> {}. Reason given: {}</p>\n",
-                       html_text(past.block.reason), html_text(past.reason_given));
+                       html_text(block_words(past.block)), html_text(past.reason_given));
   return out;
 }
 
@@ -89,7 +89,7 @@ std::string no_go_page(const SessionPlan& plan) {
   for (const Block& block : plan.blockers)
     out += fmt::format(
         "<h2>{}</h2><p>{}</p><p class=\"item\"><span class=\"box\"></span>Clears it: {}</p>\n",
-        html_text(block.id), html_text(block.reason), html_text(block.clears));
+        html_text(block.id), html_text(block_words(block)), html_text(block.clears));
   out += overridden_lines(plan) + route_list(plan);
   return out +
          "<p class=\"fill\">When all is cleared and recorded, plan again: the sheet for the lot "

@@ -33,6 +33,8 @@ ordered_json blocker_json(const Block& block, const std::string& reason_given = 
           {"procedure", text_or_null(block.procedure)},
           {"reason", block.reason},
           {"record", text_or_null(block.record)},
+          {"record_number",
+           block.record_id == 0 ? ordered_json(nullptr) : ordered_json(block.record_id)},
           {"clears", block.clears},
           {"overridden_because", text_or_null(reason_given)}};
 }

@@ -152,7 +152,7 @@ void answer_part(std::string& out, const SessionPlan& plan) {
                  : "do not drive this session. What stands in the way, and what clears it:");
   out += fmt::format("Session with {} on {}\n", plan.car, format_day(plan.request.day));
   for (const Block& blocker : plan.blockers) {
-    fold(out, fmt::format("  {:<14} ", blocker.id), blocker.reason);
+    fold(out, fmt::format("  {:<14} ", blocker.id), block_words(blocker));
     fold(out, "                 clears it: ", blocker.clears);
     if (const std::string name = override_name(blocker); !name.empty())
       fold(out, "                 or go on in spite of it: ",
@@ -160,7 +160,7 @@ void answer_part(std::string& out, const SessionPlan& plan) {
   }
   for (const Overridden& past : plan.overridden)
     fold(out, fmt::format("  OVERRIDDEN {}: ", override_name(past.block)),
-         fmt::format("{}. Reason given: {}", past.block.reason, past.reason_given));
+         fmt::format("{}. Reason given: {}", block_words(past.block), past.reason_given));
 }
 
 void short_part(std::string& out, const SessionPlan& plan) {
@@ -198,6 +198,11 @@ void short_part(std::string& out, const SessionPlan& plan) {
 }
 
 }  // namespace
+
+std::string block_words(const Block& block) {
+  return block.record_id == 0 ? block.reason
+                              : fmt::format("{} (record {})", block.reason, block.record_id);
+}
 
 std::string column_words(const Role& role) {
   const char* what = "column";

@@ -13,6 +13,9 @@ struct PlanTexts {
   std::vector<std::string> stop_conditions;
 };
 
+/// Why it blocks, with the number of the record that it rests on: "a lamp was on ... (record 12)".
+std::string block_words(const Block& block);
+
 /// "outlet valve FL", "wheel speed rear", "vehicle speed": a column as a person picks it.
 std::string column_words(const Role& role);
 

@@ -89,7 +89,7 @@ TEST_CASE("what was overridden is on the sheet with its reason", "[plan][sheet]"
   for (const bool go : {true, false}) {
     if (!go) plan.blockers.emplace_back();
     CHECK(plan_html(plan, texts, Paper::a4)
-              .find("RL hose &lt;soft&gt;. Reason given: hose renewed &amp; bled") !=
+              .find("RL hose &lt;soft&gt; (record 12). Reason given: hose renewed &amp; bled") !=
           std::string::npos);
   }
 }
