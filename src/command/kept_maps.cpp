@@ -50,7 +50,9 @@ const ChannelMap* KeptMaps::find(const std::string& wording) {
       if (files.empty())
         throw Error(
             ErrorKind::input, {name},
-            fmt::format("has no map with it; forget it with `stopledger remove {}`", record->id));
+            fmt::format(
+                "has no map with it; forget it with `stopledger remove {} --reason \"...\"`",
+                record->id));
       kept.map = parse_channel_map(files.front().bytes, name);
       kept.record = record->id;
     }
@@ -97,7 +99,7 @@ std::string keep_map(Ledger& ledger, const std::string& car, const std::string& 
   ledger.commit();
   return fmt::format(
       "Kept the channel map for {} and recordings with these column names (record {}); "
-      "`stopledger remove {}` forgets it.\n",
+      "`stopledger remove {} --reason \"...\"` forgets it.\n",
       car, added.id, added.id);
 }
 
