@@ -12,6 +12,7 @@
 #include "base/error.h"
 #include "base/version.h"
 #include "command/table.h"
+#include "command/unknown_word.h"
 
 namespace {
 
@@ -67,7 +68,10 @@ int run(int argc, char** argv) {
     app.parse(argc, argv);
   } catch (const CLI::ParseError& error) {
     if (error.get_exit_code() == 0) return app.exit(error, context.out, context.err);
-    context.err << "stopledger: " << error.what() << "\nRun with --help for the options.\n";
+    const std::vector<std::string> words(argv + 1, argv + argc);
+    const auto unknown = stopledger::unknown_word(app, words);
+    context.err << "stopledger: " << (unknown.empty() ? error.what() : unknown)
+                << "\nRun with --help for the options.\n";
     return status(ExitCode::unusable);
   }
   context.out.flush();

@@ -16,6 +16,7 @@ void add_correct(CLI::App& app, Context& context);
 void add_files(CLI::App& app, Context& context);
 void add_history(CLI::App& app, Context& context);
 void add_ledger(CLI::App& app, Context& context);
+void add_people(CLI::App& app, Context& context);
 void add_record(CLI::App& app, Context& context);
 void add_remove(CLI::App& app, Context& context);
 void add_rehearse(CLI::App& app, Context& context);

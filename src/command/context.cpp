@@ -10,12 +10,17 @@ namespace stopledger {
 std::string ledger_path(const Context& context) {
   if (!context.ledger_option.empty()) return context.ledger_option;
   if (const auto file = context.env("STOPLEDGER_FILE"); file && !file->empty()) return *file;
-  if (const auto home = context.env("XDG_DATA_HOME"); home && !home->empty())
+  if (const auto home = context.env("XDG_DATA_HOME"); home && home->starts_with('/'))
     return *home + "/stopledger/ledger.db";
   if (const auto home = context.env("HOME"); home && !home->empty())
     return *home + "/.local/share/stopledger/ledger.db";
   throw Error(ErrorKind::usage,
-              "no place for the ledger: give --ledger FILE or set STOPLEDGER_FILE");
+              "no place for the ledger: neither HOME nor XDG_DATA_HOME is set; give --ledger FILE "
+              "or set STOPLEDGER_FILE");
+}
+
+bool ledger_was_named(const Context& context) {
+  return !context.ledger_option.empty() || !context.env("STOPLEDGER_FILE").value_or("").empty();
 }
 
 std::optional<std::string> own_procedures(const Context& context) {

@@ -31,9 +31,13 @@ struct Context {
   ExitCode exit = ExitCode::yes;       ///< set by the command that ran
 };
 
-/// Path of the ledger: --ledger, else STOPLEDGER_FILE, else $XDG_DATA_HOME/stopledger/ledger.db,
-/// else $HOME/.local/share/stopledger/ledger.db.
+/// Path of the ledger: --ledger, else STOPLEDGER_FILE, else $XDG_DATA_HOME/stopledger/ledger.db
+/// (when that is an absolute path, as the XDG Base Directory Specification asks), else
+/// $HOME/.local/share/stopledger/ledger.db. Throws Error(usage) when there is none of these.
 std::string ledger_path(const Context& context);
+
+/// True when a person named the ledger: --ledger or STOPLEDGER_FILE.
+bool ledger_was_named(const Context& context);
 
 /// A person's own folder of procedures: --procedures, else STOPLEDGER_PROCEDURES, else none.
 std::optional<std::string> own_procedures(const Context& context);

@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <filesystem>
 #include <ostream>
 #include <vector>
 
@@ -11,7 +12,18 @@
 namespace stopledger {
 
 Ledger open_ledger(Context& context, Ledger::Mode mode) {
-  Ledger ledger(ledger_path(context), mode);
+  const auto path = ledger_path(context);
+  if (mode == Ledger::Mode::create && !ledger_was_named(context)) {
+    const auto folder = std::filesystem::path(path).parent_path();
+    std::error_code code;
+    std::filesystem::create_directories(folder, code);
+    if (code)
+      throw Error(ErrorKind::file, {folder.string()},
+                  fmt::format("the folder for the ledger cannot be made ({}); name the ledger with "
+                              "--ledger FILE",
+                              code.message()));
+  }
+  Ledger ledger(path, mode);
   for (const auto& notice : ledger.notices()) context.err << "stopledger: " << notice << "\n";
   return ledger;
 }

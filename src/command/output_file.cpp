@@ -31,7 +31,8 @@ void write_output(const Context& context, const std::string& path, std::string_v
   std::error_code unknown;
   if (fs::is_directory(path, unknown))
     throw Error(ErrorKind::usage, {path}, "is a folder; give a file name in it");
-  if (is_database(path) || same_file(path, ledger_path(context)))
+  // The file named as the ledger may still be empty.
+  if (is_database(path) || (ledger_was_named(context) && same_file(path, ledger_path(context))))
     throw Error(ErrorKind::usage, {path},
                 "is a ledger and is not written over; choose another name");
   for (const std::string& input : inputs)

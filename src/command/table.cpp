@@ -21,6 +21,7 @@ std::span<const AddCommand> command_table() {
       add_car,
       add_record,
       add_history,
+      add_people,
       add_correct,
       add_remove,
       add_files,

@@ -94,7 +94,7 @@ class Ledger {
   enum class Mode {
     read,   ///< must exist; nothing is changed (an older schema is brought up to date first)
     write,  ///< must exist
-    create  ///< as write, but made when missing, with its folders
+    create  ///< as write, but made when missing; its folder must exist
   };
   /// `wait_ms`: how long to wait for another program that writes.
   Ledger(const std::string& path, Mode mode, int wait_ms = 10000);

@@ -43,15 +43,18 @@ SQLite::Database open(const std::string& path, Ledger::Mode mode, int wait_ms) {
     throw Error(ErrorKind::ledger, {path}, "is a folder; name a file in it");
   int flags = SQLite::OPEN_READWRITE;  // SQLite opens a write-protected file for reading instead
   if (!fs::exists(path, code)) {
+    // A folder that is not there is more often a misspelt one than one to be made.
+    const auto folder = fs::path(path).parent_path();
+    const bool lost = !folder.empty() && !fs::is_directory(folder, code);
     if (mode != Ledger::Mode::create)
       throw Error(ErrorKind::ledger, {path},
-                  "there is no ledger here; stopledger car add makes one, or name another with "
-                  "--ledger FILE");
-    if (const auto folder = fs::path(path).parent_path(); !folder.empty()) {
-      fs::create_directories(folder, code);
-      if (code)
-        throw Error(ErrorKind::file, {path}, "its folder cannot be made: " + code.message());
-    }
+                  fmt::format("there is no ledger here{}; stopledger car add makes one, or name "
+                              "another with --ledger FILE",
+                              lost ? fmt::format(", and no folder {}", folder.string()) : ""));
+    if (lost)
+      throw Error(ErrorKind::file, {path},
+                  fmt::format("there is no folder {}: correct the name, or make the folder first",
+                              folder.string()));
     flags |= SQLite::OPEN_CREATE;
   } else if (!may_be_sqlite(path)) {
     throw Error(ErrorKind::ledger, {path},

@@ -44,7 +44,7 @@ std::string newest_day(const Ledger& ledger, const std::string& car, const std::
 
 TEST_CASE("what was saved is there when the ledger is opened again", "[record][ledger]") {
   const Temporary folder;
-  const auto path = folder.file("new folder/ledger.db");
+  const auto path = folder.file("my ledger.db");
   std::int64_t id = 0;
   {
     Ledger ledger(path, Ledger::Mode::create);
@@ -234,6 +234,8 @@ TEST_CASE("files that are no ledger are refused and left alone", "[record][ledge
   CHECK_THAT(refused(folder.file("missing.db"), Ledger::Mode::read), Catch::Contains("no ledger"));
   CHECK_FALSE(std::filesystem::exists(folder.file("missing.db")));
   CHECK_THAT(refused(folder.file(""), Ledger::Mode::create), Catch::Contains("folder"));
+  CHECK_THAT(refused(folder.file("lost/l.db"), Ledger::Mode::create), Catch::Contains("no folder"));
+  CHECK_FALSE(std::filesystem::exists(folder.file("lost")));
   const auto text = write("text.db", std::string(5000, 'x'));
   CHECK_THAT(refused(text, Ledger::Mode::create), Catch::Contains("not an SQLite file"));
   CHECK(std::filesystem::file_size(text) == 5000);
