@@ -136,7 +136,7 @@ RecordingPlan plan_recording(std::span<const Look> wanted, const Recorder& recor
     }
   };
   // Far beyond a session there is nothing to gain by polishing.
-  if (stops_of(kinds) <= 2 * aim.most_stops) {
+  if (!aim.few_settings && stops_of(kinds) <= 2 * aim.most_stops) {
     LookChances::Kinds fewest = kinds;
     polish(fewest);
     LookChances::Kinds shared = greedy(looks, possible, stops_of(fewest));

@@ -38,6 +38,8 @@ struct RecordingAim {
   /// The chance counts among the cars that show anything to look at; else among all, as far as that
   /// can be had: where some cars never do it, no recorder finds it in them.
   bool of_those_that_do = false;
+  /// Each look in one kind of run only: no setting of the recorder is changed for a single stop.
+  bool few_settings = false;
   Role clock = Role::of_car(QuantityKind::vehicle_speed);  ///< joins a run without wheel speeds
 };
 

@@ -130,7 +130,7 @@ void lay_out_runs(SessionPlan& plan, const CarSheet& car, std::span<const Record
   {
     Run& first = drive(RunPurpose::first_abs, std::min(practice.first_abs_kmh, plan.speed_kmh),
                        practice.inspection_s);
-    first.shows = "that the ABS acts with the recorder talking; then level, pedal, leaks, lamp";
+    first.shows = "ABS acts; then level, pedal, leaks, lamp";
     if (!plan.recording.runs.empty()) first.columns = plan.recording.runs.front().columns;
     first.new_columns = true;
   }

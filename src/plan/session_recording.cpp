@@ -11,16 +11,14 @@ namespace {
 
 // What is given up first when the session is too short: that cars which never do it count too; then
 // the amounts that the procedures ask for, because one release is proof; then the wheels' answers;
-// then sureness, in steps (chosen), so that something is recorded in every case.
+// then sureness, so that something is recorded in every case.
 struct Rung {
   bool amounts = false;
   bool of_those_that_do = true;
   double chance = sure_enough;
 };
-constexpr std::array rungs{Rung{true, false, sure_enough},  Rung{true, true, sure_enough},
-                           Rung{false, false, sure_enough}, Rung{false, true, sure_enough},
-                           Rung{false, true, 0.8},          Rung{false, true, 0.6},
-                           Rung{false, true, 0.4},          Rung{false, true, 0.2}};
+constexpr std::array rungs{Rung{.amounts = true, .of_those_that_do = false}, Rung{.amounts = true},
+                           Rung{.of_those_that_do = false}, Rung{}};
 
 bool is_answer(const Look& look) { return look.role.quantity == QuantityKind::wheel_speed; }
 
@@ -35,19 +33,28 @@ Tried try_rung(const Rung& rung, std::vector<Look> looks, const Recorder& record
     for (Look& look : looks)
       if (!is_answer(look)) look.needed = 1;
   Tried tried{rung, std::move(looks), {}};
-  tried.recording = plan_recording(
-      tried.looks, recorder,
-      {.chance = rung.chance, .most_stops = most, .of_those_that_do = rung.of_those_that_do});
+  tried.recording = plan_recording(tried.looks, recorder,
+                                   {.chance = rung.chance,
+                                    .most_stops = most,
+                                    .of_those_that_do = rung.of_those_that_do,
+                                    .few_settings = rung.chance < sure_enough});
   return tried;
 }
 
-// The first rung that brings all looks to its aim within the session, or the last one.
+// The first rung that brings all looks to its aim within the session, else one release at each with
+// the highest chance that fits.
 Tried climb_down(const std::vector<Look>& looks, const Recorder& recorder, int most) {
-  for (const Rung& rung : rungs) {
-    Tried tried = try_rung(rung, looks, recorder, most);
-    if (tried.recording.reached || &rung == &rungs.back()) return tried;
+  for (const Rung& rung : rungs)
+    if (Tried tried = try_rung(rung, looks, recorder, most); tried.recording.reached) return tried;
+  double low = 0.0, high = sure_enough;
+  Tried best = try_rung({.chance = 0.01}, looks, recorder, most);
+  while (high - low > 0.01) {
+    const double middle = 0.5 * (low + high);
+    Tried tried = try_rung({.chance = middle}, looks, recorder, most);
+    (tried.recording.reached ? low : high) = middle;
+    if (tried.recording.reached) best = std::move(tried);
   }
-  return {};
+  return best;
 }
 
 bool sure(const Tried& tried) {

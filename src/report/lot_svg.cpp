@@ -15,22 +15,39 @@ struct Zone {
   const char* fill;
 };
 
-}  // namespace
+constexpr double edge_mm = 2.0, top_mm = 4.5, bottom_mm = 16.0, helper_mm = 8.0;
+constexpr double tallest_mm = 36.0;  // the runs need the rest of the page
 
-std::string lot_svg(const SessionPlan& plan, double width_mm) {
-  const LotNeed& need = plan.need;
-  const SessionRequest& request = plan.request;
+struct Drawing {
+  double lot_m = 0.0, wide_m = 0.0;
+  double scale = 1.0;  // mm of paper per metre of lot
+
+  [[nodiscard]] double lot_mm() const { return wide_m * scale; }
+  [[nodiscard]] double height_mm() const { return top_mm + helper_mm + lot_mm() + bottom_mm; }
+};
+
+Drawing drawing(const SessionPlan& plan, double width_mm) {
   // A lot far larger than the run is not drawn to its ends, or the run would shrink to a dash.
   const auto drawn = [](double needed_m, std::optional<Metres> own) {
     return std::clamp(own ? own->value() : 0.0, needed_m, 1.25 * needed_m);
   };
-  const double lot_m = drawn(need.length_m(), request.lot_length);
-  const double wide_m = drawn(need.width_m, request.lot_width);
-  constexpr double edge_mm = 2.0, top_mm = 7.0, bottom_mm = 16.0, helper_mm = 8.0;
-  constexpr double tallest_mm = 40.0;  // the runs need the rest of the page
-  const double scale =                 // mm of paper per metre of lot
-      std::min((width_mm - 2.0 * edge_mm) / lot_m, tallest_mm / wide_m);
-  const double lot_mm = wide_m * scale, height_mm = top_mm + helper_mm + lot_mm + bottom_mm;
+  Drawing d{.lot_m = drawn(plan.need.length_m(), plan.request.lot_length),
+            .wide_m = drawn(plan.need.width_m, plan.request.lot_width)};
+  d.scale = std::min((width_mm - 2.0 * edge_mm) / d.lot_m, tallest_mm / d.wide_m);
+  return d;
+}
+
+}  // namespace
+
+double lot_svg_height_mm(const SessionPlan& plan, double width_mm) {
+  return drawing(plan, width_mm).height_mm();
+}
+
+std::string lot_svg(const SessionPlan& plan, double width_mm) {
+  const LotNeed& need = plan.need;
+  const SessionRequest& request = plan.request;
+  const Drawing d = drawing(plan, width_mm);
+  const double scale = d.scale, lot_m = d.lot_m, lot_mm = d.lot_mm(), height_mm = d.height_mm();
   const double lot_top = top_mm + helper_mm, middle = lot_top + 0.5 * lot_mm;
   const double strip_mm = need.width_m * scale;
 
@@ -91,7 +108,7 @@ std::string lot_svg(const SessionPlan& plan, double width_mm) {
   out += fmt::format(
       "<text x=\"{:.2f}\" y=\"{:.2f}\" text-anchor=\"end\" font-weight=\"bold\">NOBODY in the "
       "hatched run-off or beside the dashed strip</text>\n",
-      width_mm - edge_mm, 4.0);
+      width_mm - edge_mm, 3.2);
   out += fmt::format(
       "<text x=\"{:.2f}\" y=\"{:.2f}\">To scale. Dashed: {:.0f} m x {:.0f} m needed at {:.0f} "
       "km/h. "

@@ -13,4 +13,7 @@ namespace stopledger {
 /// lot's own size is not known, the room needed is drawn instead.
 std::string lot_svg(const SessionPlan& plan, double width_mm);
 
+/// Height of that drawing.
+double lot_svg_height_mm(const SessionPlan& plan, double width_mm);
+
 }  // namespace stopledger

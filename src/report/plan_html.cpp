@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 
 #include "plan/day_list.h"
@@ -16,11 +17,11 @@ constexpr std::string_view style = R"(
 body{font:10.5pt/1.2 Arial,"Liberation Sans","DejaVu Sans Condensed",sans-serif;color:#000;background:#fff}
 .page{page-break-after:always}
 .page:last-child{page-break-after:auto}
-h1{font-size:17pt}h2{font-size:12pt;margin:1.6mm 0 .6mm;border-bottom:.4mm solid #000}
+h1{font-size:16pt}h2{font-size:12pt;margin:1.2mm 0 .5mm;border-bottom:.4mm solid #000}
 .answer{font-size:14pt;font-weight:bold;border:.8mm solid #000;padding:1mm 2mm;margin:1mm 0}
 .two{columns:2;column-gap:6mm}
 .two>*{break-inside:avoid;margin-bottom:.3mm}
-.stop{border:1.2mm solid #000;padding:1mm 2mm;margin-top:2mm}
+.stop{border:1.2mm solid #000;padding:.6mm 2mm;margin-top:1.2mm}
 .stop h2{border:0;margin:0}
 .box{display:inline-block;width:4.2mm;height:4.2mm;border:.35mm solid #000;margin-right:1.6mm;
 vertical-align:-.6mm}
@@ -28,12 +29,12 @@ vertical-align:-.6mm}
 .blank{display:inline-block;border-bottom:.3mm solid #000;min-width:14mm;height:4mm;text-indent:0}
 .wide{min-width:60mm}
 .fill{margin:1.2mm 0}
-table{border-collapse:collapse;width:100%}
-td,th{border:.25mm solid #000;padding:.5mm 1mm;text-align:left;font-size:10pt;height:5.9mm}
+table{border-collapse:collapse;width:calc(100% - .6mm);margin:0 .3mm}
+td,th{border:.25mm solid #000;padding:.5mm 1mm;text-align:left;font-size:10pt}
 th{height:auto}
 td.c{text-align:center}
 .set td{border:0;height:auto;padding-top:1mm;font-weight:bold}
-small{font-size:9pt;line-height:1.12}
+.s{font-size:9pt;line-height:1.15}
 )";
 
 std::string clock(const SessionPlan& plan, double minutes) {
@@ -50,7 +51,7 @@ std::string filled(std::string_view text, std::string_view css = "blank wide") {
 std::string overridden_lines(const SessionPlan& plan) {
   std::string out;
   for (const Overridden& past : plan.overridden)
-    out += fmt::format("<p><b>OVERRIDDEN</b> {}. Reason given: {}</p>\n",
+    out += fmt::format("<p class=\"s\"><b>OVERRIDDEN</b> {}. Reason given: {}</p>\n",
                        html_text(block_words(past.block)), html_text(past.reason_given));
   return out;
 }
@@ -61,7 +62,7 @@ std::string dates(const RouteStep& step) {
 
 std::string route_list(const SessionPlan& plan) {
   std::string out =
-      fmt::format("<h2>The whole route: {}</h2>\n<p>{}.</p>\n",
+      fmt::format("<h2>The whole route: {}</h2>\n<p>Because {}.</p>\n",
                   html_text(route_name(plan.route.route)), html_text(plan.route.reason));
   for (const RouteStep& step : plan.route.steps)
     out += fmt::format(
@@ -109,7 +110,7 @@ std::string checklist_page(const SessionPlan& plan, const PlanTexts& texts) {
                      filled(request.address, "blank wide"));
   out += "<h2>Cautions</h2><div class=\"two\">\n";
   for (const auto& [id, text] : texts.cautions)
-    out += fmt::format("<p><small><b>{}</b> {}</small></p>\n", html_text(id), html_text(text));
+    out += fmt::format("<p class=\"s\"><b>{}</b> {}</p>\n", html_text(id), html_text(text));
   out += "</div>\n";
   out += "<div class=\"stop\"><h2>STOP AT ONCE WHEN</h2><div class=\"two\">\n";
   for (const std::string& condition : texts.stop_conditions)
@@ -125,9 +126,24 @@ std::string checklist_page(const SessionPlan& plan, const PlanTexts& texts) {
   return out;
 }
 
-std::string runs_table(const SessionPlan& plan) {
-  std::string out =
-      "<table><tr><th>Run = log name</th><th>at</th><th>km/h</th><th>shows</th><th>then "
+// Rows as high as the page leaves them: they are filled in with gloves on.
+double row_mm(const SessionPlan& plan, double width_mm, double page_mm) {
+  constexpr double around_mm = 95.0;  // title, driver's lines, head, after the runs, signatures
+  constexpr double setting_mm = 5.9;
+  const auto settings =
+      std::count_if(plan.runs.begin(), plan.runs.end(), [](const Run& r) { return r.new_columns; });
+  const double left = page_mm - lot_svg_height_mm(plan, width_mm) - around_mm -
+                      setting_mm * static_cast<double>(settings);
+  return std::clamp(left / static_cast<double>(std::max<std::size_t>(plan.runs.size(), 1)), 5.0,
+                    9.0);
+}
+
+std::string runs_table(const SessionPlan& plan, double height_mm) {
+  std::string out = fmt::format(
+      "<style>.runs td{{height:{:.1f}mm}}.runs .set td{{height:auto}}</style>\n", height_mm);
+  out +=
+      "<table class=\"runs\"><tr><th>Run = log "
+      "name</th><th>at</th><th>km/h</th><th>shows</th><th>then "
       "roll</th><th>km/h at pedal</th><th>pedal felt</th><th>who saw what</th></tr>\n";
   for (const Run& run : plan.runs) {
     if (run.new_columns) {
@@ -147,7 +163,29 @@ std::string runs_table(const SessionPlan& plan) {
   return out + "</table>\n";
 }
 
-std::string runs_page(const SessionPlan& plan, double width_mm) {
+// How sure the log is to show it, in one line: what is not sure wants a second witness.
+std::string log_line(const SessionPlan& plan) {
+  std::string valves, answers;
+  bool seen = false;
+  for (std::size_t i = 0; i < plan.looks.size(); ++i) {
+    const bool answer = plan.looks[i].role.quantity == QuantityKind::wheel_speed;
+    const double chance = plan.recording.chances[i];
+    seen = seen || (answer && chance > 0.0);
+    std::string& text = answer ? answers : valves;
+    std::string corners;
+    for (const Corner corner : plan.looks[i].corners)
+      corners += fmt::format("{}{}", corners.empty() ? "" : "+", corner_name(corner));
+    text +=
+        fmt::format("{}{} {:.0f} %", text.empty() ? "" : ", ", corners, std::floor(100.0 * chance));
+  }
+  if (valves.empty() && answers.empty()) return {};
+  std::string text = "<p><b>How sure the log will show it:</b> ";
+  if (!valves.empty()) text += fmt::format("releases {}; ", valves);
+  text += seen ? fmt::format("answers {}", answers) : "wheels: watch them";
+  return text + "</p>\n";
+}
+
+std::string runs_page(const SessionPlan& plan, double width_mm, double page_mm) {
   std::string out =
       fmt::format("<section class=\"page\"><h1>{}, {}: runs on {}</h1>\n", html_text(plan.car),
                   format_day(plan.request.day), html_text(plan.request.ground.name));
@@ -157,8 +195,9 @@ std::string runs_page(const SessionPlan& plan, double width_mm) {
     out += fmt::format("{}<br>", html_text(line));
   out +=
       "</p>\n<p><b>Before each run:</b> 5 s standstill, three taps on the pedal. <b>After the "
-      "first ABS stop:</b> stand still; level, pedal, leaks, lamp.</p>\n";
-  out += runs_table(plan);
+      "first ABS stop:</b> level, pedal, leaks, lamp.</p>\n";
+  out += runs_table(plan, row_mm(plan, width_mm, page_mm));
+  out += log_line(plan);
   out +=
       "<h2>After the runs</h2><div class=\"two\">\n"
       "<p class=\"item\"><span class=\"box\"></span>Every log saved and opened before leaving</p>\n"
@@ -193,7 +232,8 @@ std::string plan_html(const SessionPlan& plan, const PlanTexts& texts, Paper pap
              "<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\">\n<title>Session {} "
              "{}</title>\n<style>@page{{size:{};margin:8mm 10mm}}{}</style></head><body>\n",
              html_text(plan.car), format_day(plan.request.day), a4 ? "A4" : "letter", style) +
-         (plan.go() ? checklist_page(plan, texts) + runs_page(plan, a4 ? 190.0 : 195.9)
+         (plan.go() ? checklist_page(plan, texts) +
+                          runs_page(plan, a4 ? 190.0 : 195.9, a4 ? 281.0 : 263.4)
                     : no_go_page(plan)) +
          "</body></html>\n";
 }
