@@ -226,7 +226,8 @@ std::vector<Answer> weigh_releases(const PreparedLog& run, Corner corner, const 
             highest - lowest >= std::max(criteria.min_drop, noise) && highest >= criteria.slip_seen;
         const double apply_from = release.apply_s.value_or(1e300);
         const double watched_apply = until - std::max(apply_from, lowest_t);
-        if (!answer.rebuilt && next > 1e299 && watched_apply >= criteria.rebuild_wait_s) {
+        if (!answer.rebuilt && next > 1e299 && answer.peak_slip >= criteria.slip_deep &&
+            watched_apply >= criteria.rebuild_wait_s) {
           const auto rolled =
               looks_between(run, wheel, std::max(apply_from, lowest_t) + 0.3, until);
           double slip = 0.0;

@@ -36,7 +36,7 @@ struct Criteria {
   double turning_rad_s = 0.2;   ///< chosen: 11 deg/s, beyond a lane change at 40 km/h
   double slide_rad_s = 0.35;    ///< chosen: 20 deg/s; on split ground a car that is held straight
                                 ///< stays below half of that
-  double bend_before_s = 2.0;   ///< chosen: a slide out of a bend begins within this time
+  double bend_before_s = 4.0;   ///< chosen: a slide out of a bend lasts no longer
   double bend_share = 0.025;    ///< track 1.45 m x 0.2 rad/s at 40 km/h; wheel scales err by 1 %
 
   // --- commands -----------------------------------------------------------------------------
@@ -106,6 +106,8 @@ struct Criteria {
   double slow_excess_s = 0.2;    ///< chosen: a delay is known to a cycle's part only, not better
   double free_slip = 0.008;      ///< chosen: a braked wheel above 1 m/s2 slips more
   double rebuild_wait_s = 0.40;  ///< chosen: as long as two cycles of the slower controls on grip
+  double unbraked_slip = 0.03;   ///< chosen: slip_seen; less is the edge's own error
+  int unbraked_swings = 3;       ///< chosen: as many as make a rhythm
   int rebuild_cycles = 2;  ///< chosen: the same side's other wheel cycled that often meanwhile,
                            ///< so that neither the end of control nor a grippy side explains it
 

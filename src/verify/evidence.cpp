@@ -226,6 +226,23 @@ JudgedStretch collect(const PreparedLog& run, const PerCorner<Commands>& command
       }
   }
 
+  // A front wheel brakes hardest: where the one beside it and the one behind it both cycle deep in
+  // slip and it shows none at all, it is not braked. (A rear wheel may only copy its partner, and
+  // one whose inlet works is held at a pressure that it bears.)
+  for (const Corner corner : {Corner::fl, Corner::fr}) {
+    const auto deep = [&](Corner other) {
+      const CornerEvidence& theirs = judged.corners[other];
+      return theirs.wheel_fast && !theirs.axle_mean && theirs.swings >= criteria.unbraked_swings &&
+             theirs.peak_slip >= criteria.slip_deep;
+    };
+    CornerEvidence& own = judged.corners[corner];
+    own.unbraked = anti_lock && stretch.braking && !stretch.turned && own.wheel_fast &&
+                   own.peak_slip < criteria.unbraked_slip && own.releases == 0 &&
+                   own.closings == 0 && own.catch_probability >= criteria.idle_catch &&
+                   deep(axle_partner(corner)) &&
+                   deep(corner == Corner::fl ? Corner::rl : Corner::rr);
+  }
+
   // Was the control at work in this stretch?
   bool swinging = false, valves_fast = true, wheels_fast = true, active = false;
   for (const Corner corner : all_corners) {
@@ -310,6 +327,7 @@ CornerEvidence pool(const std::vector<JudgedStretch>& stretches, Corner corner) 
     }
     sum.free_s = std::max(sum.free_s, one.free_s);
     sum.sunk_s = std::max(sum.sunk_s, one.sunk_s);
+    sum.unbraked = sum.unbraked || one.unbraked;
   }
   sum.catch_probability = 1.0 - miss;
   sum.few_catch = 1.0 - few_miss;

@@ -39,6 +39,8 @@ struct CornerEvidence {
          free_s = 0.0;
   bool locked_to_the_end = false, shared_lock = false;
   bool lock_in_slide = false;  ///< the longest lock was in a stop whose car turned hard
+  bool unbraked = false;  ///< a front wheel that never slipped while the wheels beside and behind
+                          ///< it cycled deep in slip
   int dropouts = 0;
   // The session
   int stops = 0;                ///< braking stretches looked at

@@ -328,6 +328,15 @@ CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
                  : wheel + "; no valve channel in the log");
   }
 
+  if (evidence.unbraked && !commands) {
+    outcome.response = Response::none;
+    outcome.could_also_be = {"a caliper that does not press, or a blocked hose",
+                             "one side of the lot had far more grip"};
+    return finish(Result::suspect, EvidenceKind::wheel,
+                  "the wheel rolled on without slip while the wheels beside and behind it cycled: "
+                  "it may not be braked at all (inlet valve stuck shut)");
+  }
+
   // No valve channel: the wheel alone can still look wrong.
   if (!commands && !evidence.valves_visible && evidence.wheel_fast && long_lock(evidence) &&
       evidence.locked_to_the_end && evidence.others_cycled &&
