@@ -8,6 +8,7 @@ namespace {
 
 constexpr double join_s = 0.030;
 constexpr double low_speed_mps = 15.0 / 3.6;  // lock below is tolerated (UN R13-H, AB-21)
+constexpr double answered_share = 0.6;  // what verification calls an answer: 40 % of the slip gone
 constexpr double answer_window_s = 0.4;
 constexpr double enough_slip = 0.05;
 constexpr double same_event_s = 1.0;  // the function paused, the event went on
@@ -94,15 +95,15 @@ void judge_release(const Run& run, Corner corner, Release& release, double next_
     if (run.frames[i].slip[corner] > run.frames[deepest_at].slip[corner]) deepest_at = i;
   release.slip_before = run.frames[deepest_at].slip[corner];
   release.slip_after = release.slip_before;
-  double half_s = -1.0;
+  double answer_s = -1.0;
   for (std::size_t i = deepest_at; i <= at(run, release.start_s + answer_window_s); ++i) {
     release.slip_after = std::min(release.slip_after, run.frames[i].slip[corner]);
-    if (half_s < 0.0 && run.frames[i].slip[corner] <= 0.5 * release.slip_before)
-      half_s = run.frames[i].t_s;
+    if (answer_s < 0.0 && run.frames[i].slip[corner] <= answered_share * release.slip_before)
+      answer_s = run.frames[i].t_s;
   }
   if (release.slip_before < enough_slip) return;
-  release.answered = half_s >= 0.0;
-  release.answer_s = half_s >= 0.0 ? half_s - release.start_s : 0.0;
+  release.answered = answer_s >= 0.0;
+  release.answer_s = answer_s >= 0.0 ? answer_s - release.start_s : 0.0;
 }
 
 std::optional<double> mfdd(const Run& run, std::size_t from, std::size_t to) {

@@ -22,7 +22,7 @@ struct Release {
   double slip_before = 0.0, slip_after = 0.0;  ///< deepest around it, least within 0.4 s after
   /// Nothing when the wheel did not slip (below 5 %): it had nothing to answer.
   std::optional<bool> answered;
-  double answer_s = 0.0;  ///< from the first pulse to the slip having halved
+  double answer_s = 0.0;  ///< from the first pulse to 40 % of the slip being gone
 };
 
 struct Span {

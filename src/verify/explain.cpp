@@ -302,8 +302,9 @@ CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
                              evidence.releases > 0 &&
                              evidence.slowest_step_s <= 1.0 / criteria.fast_wheel_hz &&
                              !evidence.commands_and_wheel_from_different_logs;
-  const int swings_needed = 3;
-  const int reslips_needed = 2;
+  // Without a command seen the road alone must not look like it.
+  const int swings_needed = commands ? criteria.swings_with_valves : criteria.swings_alone;
+  const int reslips_needed = swings_needed - 1;
   const bool rhythm = evidence.swing_rate_hz > criteria.slowest_rhythm_hz &&
                       evidence.swing_rate_hz < criteria.fastest_rhythm_hz;
   if (evidence.swings >= swings_needed && evidence.reslips >= reslips_needed && rhythm &&

@@ -43,6 +43,7 @@ struct CornerTruth {
   bool self_test = false;
   bool whole_fault = false;  ///< a fault of this corner, its circuit or the car, degree 0.9 up
   bool any_fault = false;
+  bool fault_elsewhere = false;  ///< the corner is sound, another one or the car is not
   double degree = 0.0;
   std::string fault = "sound";
 };
@@ -108,6 +109,7 @@ CornerTruth truth_of(const model::Case& c, const std::vector<model::Truth>& trut
         place == model::FaultPlace::car || sides ||
         (place == model::FaultPlace::corner && fault.corner == corner) ||
         (place == model::FaultPlace::circuit && circuit_of(c.car.split, corner) == fault.circuit);
+    if (!here && fault.degree >= 0.05) result.fault_elsewhere = true;
     if (!here || fault.degree < 0.05) continue;
     result.any_fault = true;
     result.fault = std::string(model::fault_name(fault.kind));
@@ -241,8 +243,8 @@ void print_tables(const Tally& tally, bool list) {
          by_fault_fast);
 
   std::size_t exercised = 0, wrong_exercised = 0, idle = 0, wrong_idle = 0, sound = 0,
-              false_suspect = 0, plain = 0, plain_missed = 0, strict = 0, faulty = 0, found = 0,
-              shown = 0, shown_found = 0;
+              sound_alone = 0, false_suspect = 0, false_suspect_alone = 0, plain = 0,
+              plain_missed = 0, strict = 0, faulty = 0, found = 0, shown = 0, shown_found = 0;
   for (const Row& row : tally.rows) {
     const CornerTruth& t = row.truth;
     const bool suspect = row.outcome.result == Result::suspect;
@@ -265,7 +267,9 @@ void print_tables(const Tally& tally, bool list) {
     wrong_idle += row.outcome.result == Result::idle && wrong;
     if (!row.truth.any_fault) {
       ++sound;
-      false_suspect += row.outcome.result == Result::suspect;
+      false_suspect += suspect;
+      sound_alone += !row.truth.fault_elsewhere;
+      false_suspect_alone += suspect && !row.truth.fault_elsewhere;
       if (row.plain && row.truth.answered >= 3) {
         ++plain;
         plain_missed += row.outcome.result != Result::exercised;
@@ -280,6 +284,8 @@ void print_tables(const Tally& tally, bool list) {
              bound(wrong_idle, idle));
   fmt::print("sound corners called `suspect` {} of {}: {}\n", false_suspect, sound,
              bound(false_suspect, sound));
+  fmt::print("  in a car without any fault   {} of {}: {}\n", false_suspect_alone, sound_alone,
+             bound(false_suspect_alone, sound_alone));
   fmt::print("plain evidence, not exercised  {} of {}: {}\n", plain_missed, plain,
              bound(plain_missed, plain));
   fmt::print("whole valve, pump or circuit fault, 20 Hz or more, called `suspect`\n");
