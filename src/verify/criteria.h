@@ -121,11 +121,12 @@ struct Criteria {
   double fading_elsewhere = 3.0;  ///< log odds, 20 to 1: another corner's answers died out too
   double fading_most = 6.0;       ///< chosen: no more than this is taken from the other corners
   int swings_with_valves = 3;     ///< chosen: as many as make a rhythm
-  int swings_alone = 5;     ///< tuned: of wheels whose outlet was stuck or slow some swung three
-                            ///< or four times by the road alone, none five times
-  int pool_least = 5;       ///< chosen: fewer falls of slip have no spread to speak of
-  double pool_p = 5e-4;     ///< chosen: one in 2,000 corners by noise alone
-  double pool_share = 0.3;  ///< chosen: as much of the slip gone on average (single: 0.4 at best)
+  int swings_alone = 5;      ///< tuned: of wheels whose outlet was stuck or slow some swung three
+                             ///< or four times by the road alone, none five times
+  int pool_least = 5;        ///< chosen: fewer falls of slip have no spread to speak of
+  double pool_p = 5e-4;      ///< chosen: one in 2,000 corners by noise alone
+  double pool_slip = 0.015;  ///< chosen: half of slip_seen; the mean of many is known better
+  double pool_share = 0.3;   ///< chosen: as much of the slip gone on average (single: 0.4 at best)
   double sure_exercised = 0.985;  ///< posterior of "cycled and answered"
   double sure_fault = 0.98;       ///< posterior of all faults together
 };

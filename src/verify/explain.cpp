@@ -285,7 +285,7 @@ CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
 
   // Many releases together, where noise or few looks hide the single answer.
   const auto pooled = pool_answers(evidence.slips);
-  if (pooled && released && pooled->p < criteria.pool_p && pooled->before >= criteria.slip_seen &&
+  if (pooled && released && pooled->p < criteria.pool_p && pooled->before >= criteria.pool_slip &&
       pooled->drop >= criteria.pool_share * pooled->before && tests.unanswered == 0 &&
       !long_lock(evidence)) {
     outcome.confidence = std::min(sound > 0.0 ? sound : 1.0, 1.0 - 20.0 * pooled->p);

@@ -95,8 +95,13 @@ int drop_losses(WheelView& wheel, const PreparedLog& run) {
   return losses;
 }
 
-/// How often the wheel seems to dip while nobody brakes and nothing spins.
-int dips_in_rolling(const PreparedLog& run, const WheelView& wheel) {
+/// How often the wheel seems to dip while nobody brakes, nothing spins and the others roll on.
+int dips_in_rolling(const PreparedLog& run, const WheelView& wheel,
+                    const std::vector<WheelView>& all) {
+  const auto rolls = [&](const WheelView& other, double t) {
+    const std::size_t i = first_at_or_after(other.t_s, t);
+    return &other != &wheel && i < other.t_s.size() && other.slip[i] < criteria.slip_seen;
+  };
   int dips = 0;
   bool down = false;
   for (std::size_t i = 0; i < wheel.t_s.size(); ++i) {
@@ -108,7 +113,9 @@ int dips_in_rolling(const PreparedLog& run, const WheelView& wheel) {
         std::max(criteria.slip_seen * 2.0,
                  criteria.noise_factor * wheel.slip_sigma(v, 0.0, run.ref_sigma_mps));
     const bool now = wheel.slip[i] > least;
-    dips += now && !down ? 1 : 0;
+    const auto rolling = std::count_if(all.begin(), all.end(),
+                                       [&](const WheelView& other) { return rolls(other, t); });
+    dips += now && !down && 2 * rolling >= static_cast<std::ptrdiff_t>(all.size()) ? 1 : 0;
     down = now;
   }
   return dips;
@@ -236,6 +243,7 @@ PreparedLog prepare_log(const Log& log, std::size_t index, const CarFacts& car) 
   if (sigma > 0.0) run.ref_sigma_mps = std::min(sigma, 0.3);
   run.has_slip = sources.size() >= 2;
 
+  std::vector<WheelView> views;
   for (std::size_t k = 0; k < wheel_count; ++k) {
     WheelView view;
     view.known = true;
@@ -253,11 +261,17 @@ PreparedLog prepare_log(const Log& log, std::size_t index, const CarFacts& car) 
         const double ref = run.v_at(view.t_s[i]);
         if (ref >= criteria.control_floor_mps) view.slip[i] = (ref - view.v_mps[i]) / ref;
       }
-    if (const int dips = run.has_slip ? dips_in_rolling(run, view) : 0;
-        dips >= criteria.rolling_dips) {
+    views.push_back(std::move(view));
+  }
+  std::vector<int> dips(views.size(), 0);
+  for (std::size_t k = 0; k < views.size() && run.has_slip; ++k)
+    dips[k] = dips_in_rolling(run, views[k], views);
+  for (std::size_t k = 0; k < views.size(); ++k) {
+    WheelView& view = views[k];
+    if (dips[k] >= criteria.rolling_dips) {
       // A cracked or rusty ring dips once a turn, braked or not: such a wheel is no witness.
       view.known = false;
-      view.dropouts += dips;
+      view.dropouts += dips[k];
     }
     if (sources[k].corner) {
       run.wheels[*sources[k].corner] = std::move(view);
