@@ -3,6 +3,8 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <initializer_list>
+#include <utility>
 
 namespace stopledger {
 namespace {
@@ -72,6 +74,15 @@ void set_fluid(HeatOutlook& outlook, const CarSheet& car, std::span<const Record
   }
 }
 
+// One after the other, from where the timetable ends.
+void add_tasks(Timetable& timetable, std::vector<Task>& tasks,
+               std::initializer_list<std::pair<double, const char*>> work) {
+  for (const auto& [minutes, text] : work) {
+    tasks.push_back({timetable.end_min, minutes, text});
+    timetable.end_min += minutes;
+  }
+}
+
 }  // namespace
 
 void lay_out_runs(SessionPlan& plan, const CarSheet& car, std::span<const Record> records,
@@ -84,15 +95,13 @@ void lay_out_runs(SessionPlan& plan, const CarSheet& car, std::span<const Record
               .mass_kg = car.facts.mass_kg.value_or(heavy_car_kg),
               .front_c = request.heat.ambient_c,
               .rear_c = request.heat.ambient_c};
-  const auto before = [&](double minutes, std::string text) {
-    plan.timetable.before.push_back({plan.timetable.end_min, minutes, std::move(text)});
-    plan.timetable.end_min += minutes;
-  };
-  before(15, "Lamps and codes: time each lamp, read and keep the codes");
-  before(20, "Level, leaks, pedal travel and 10 s hold, parking brake, tyres, wheel nuts");
-  before(15, "Walk the surface; close the gate; markers, extinguisher, phone; stop signal agreed");
-  before(10, "Recorder fixed, computer clock noted, one trial log opened");
-  before(10, "Roll to 30 km/h and back with the recorder talking: lamps stay out");
+  add_tasks(
+      plan.timetable, plan.timetable.before,
+      {{15, "Lamps and codes: time each lamp, read and keep the codes"},
+       {20, "Level, leaks, pedal travel and 10 s hold, parking brake, tyres, wheel nuts"},
+       {15, "Walk the surface; close the gate; markers, extinguisher, phone; stop signal agreed"},
+       {10, "Recorder fixed, computer clock noted, one trial log opened"},
+       {10, "Roll to 30 km/h and back with the recorder talking: lamps stay out"}});
   double clock_s = 60.0 * plan.timetable.end_min;
 
   const auto drive = [&](RunPurpose purpose, double kmh, double rest_s) -> Run& {
@@ -150,14 +159,11 @@ void lay_out_runs(SessionPlan& plan, const CarSheet& car, std::span<const Record
   set_fluid(plan.heat, car, records, request.day);
 
   plan.timetable.end_min = clock_s / 60.0;
-  const auto after = [&](double minutes, std::string text) {
-    plan.timetable.after.push_back({plan.timetable.end_min, minutes, std::move(text)});
-    plan.timetable.end_min += minutes;
-  };
-  after(10, "Export every run and open each file once before leaving");
-  after(5, "Roll five minutes to cool; no parking brake on hot brakes");
-  after(20, "After-run check: pedal, level, leaks, wheel warmth, tyres, lamps, codes kept");
-  after(5, "Lot left clean; sheet signed");
+  add_tasks(plan.timetable, plan.timetable.after,
+            {{10, "Export every run and open each file once before leaving"},
+             {5, "Roll five minutes to cool; no parking brake on hot brakes"},
+             {20, "After-run check: pedal, level, leaks, wheel warmth, tyres, lamps, codes kept"},
+             {5, "Lot left clean; sheet signed"}});
 }
 
 }  // namespace stopledger

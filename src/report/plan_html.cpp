@@ -8,6 +8,7 @@
 #include "plan/day_list.h"
 #include "report/html.h"
 #include "report/lot_svg.h"
+#include "report/plan_words.h"
 
 namespace stopledger {
 namespace {
@@ -36,12 +37,6 @@ td.c{text-align:center}
 .set td{border:0;height:auto;padding-top:1mm;font-weight:bold}
 .s{font-size:9pt;line-height:1.15}
 )";
-
-std::string clock(const SessionPlan& plan, double minutes) {
-  const int m = static_cast<int>(std::lround(minutes)) + plan.request.start_min.value_or(0);
-  return plan.request.start_min ? fmt::format("{:02}:{:02}", m / 60 % 24, m % 60)
-                                : fmt::format("+{}:{:02}", m / 60, m % 60);
-}
 
 std::string filled(std::string_view text, std::string_view css = "blank wide") {
   return text.empty() ? fmt::format("<span class=\"{}\"></span>", css)
@@ -147,17 +142,14 @@ std::string runs_table(const SessionPlan& plan, double height_mm) {
       "roll</th><th>km/h at pedal</th><th>pedal felt</th><th>who saw what</th></tr>\n";
   for (const Run& run : plan.runs) {
     if (run.new_columns) {
-      std::string columns;
-      for (const Role& role : run.columns)
-        columns += (columns.empty() ? "" : ", ") + column_words(role);
       out += fmt::format(
           "<tr class=\"set\"><td colspan=\"8\"><span class=\"box\"></span>choose: {}</td></tr>\n",
-          html_text(columns));
+          html_text(columns_words(run.columns)));
     }
     out += fmt::format(
         "<tr><td><b>{}</b></td><td class=\"c\">{}</td><td class=\"c\"><b>{:.0f}</b></td><td>{}</td>"
         "<td class=\"c\">{:.0f}:{:02.0f}</td><td></td><td></td><td></td></tr>\n",
-        run_name(run), clock(plan, run.start_min), run.speed_kmh, html_text(run.shows),
+        run_name(run), clock_words(plan, run.start_min), run.speed_kmh, html_text(run.shows),
         std::floor(run.rest_s / 60.0), std::fmod(run.rest_s, 60.0));
   }
   return out + "</table>\n";
@@ -172,11 +164,8 @@ std::string log_line(const SessionPlan& plan) {
     const double chance = plan.recording.chances[i];
     seen = seen || (answer && chance > 0.0);
     std::string& text = answer ? answers : valves;
-    std::string corners;
-    for (const Corner corner : plan.looks[i].corners)
-      corners += fmt::format("{}{}", corners.empty() ? "" : "+", corner_name(corner));
-    text +=
-        fmt::format("{}{} {:.0f} %", text.empty() ? "" : ", ", corners, std::floor(100.0 * chance));
+    text += fmt::format("{}{} {:.0f} %", text.empty() ? "" : ", ", corners_words(plan.looks[i]),
+                        std::floor(100.0 * chance));
   }
   if (valves.empty() && answers.empty()) return {};
   std::string text = "<p><b>How sure the log will show it:</b> ";

@@ -4,6 +4,8 @@
 
 #include <cmath>
 
+#include "report/plan_words.h"
+
 namespace stopledger {
 namespace {
 

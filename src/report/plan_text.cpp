@@ -2,11 +2,10 @@
 
 #include <fmt/format.h>
 
-#include <array>
 #include <cmath>
-#include <iterator>
 
 #include "plan/day_list.h"
+#include "report/plan_words.h"
 #include "report/wrap.h"
 
 namespace stopledger {
@@ -14,21 +13,6 @@ namespace {
 
 void fold(std::string& out, std::string_view lead, std::string_view text) {
   out += wrap(lead, text, 96);
-}
-
-std::string clock_or_offset(const SessionPlan& plan, double minutes) {
-  const int m = static_cast<int>(std::lround(minutes));
-  if (plan.request.start_min) {
-    const int at = *plan.request.start_min + m;
-    return fmt::format("{:02}:{:02}", at / 60 % 24, at % 60);
-  }
-  return fmt::format("+{}:{:02}", m / 60, m % 60);
-}
-
-std::string columns_text(const std::vector<Role>& columns) {
-  std::string text;
-  for (const Role& role : columns) text += (text.empty() ? "" : ", ") + column_words(role);
-  return text;
 }
 
 void lot_part(std::string& out, const SessionPlan& plan) {
@@ -72,13 +56,10 @@ void recording_part(std::string& out, const SessionPlan& plan) {
   for (std::size_t i = 0; i < plan.looks.size(); ++i) {
     const Look& look = plan.looks[i];
     if (plan.recording.chances[i] <= 0.0) continue;
-    std::string corners;
-    for (const Corner corner : look.corners)
-      corners += fmt::format("{}{}", corners.empty() ? "" : "+", corner_name(corner));
     const bool answer = look.role.quantity == QuantityKind::wheel_speed;
     const double ceiling = look_ceiling(look);
     const auto percent = [](double share) { return 100.0 * std::floor(1000.0 * share) / 1000.0; };
-    out += fmt::format("  {:<6}{:<22}{:>5.1f} % sure{}\n", corners,
+    out += fmt::format("  {:<6}{:<22}{:>5.1f} % sure{}\n", corners_words(look),
                        answer             ? "answer of the wheel"
                        : look.needed == 1 ? "a release is seen"
                                           : fmt::format("{} releases are seen", look.needed),
@@ -109,10 +90,10 @@ void runs_part(std::string& out, const SessionPlan& plan) {
   out += "  run    at     km/h  front disc      then roll\n";
   for (const Run& run : plan.runs) {
     if (run.new_columns)
-      fold(out, "    choose these columns and check them: ", columns_text(run.columns));
+      fold(out, "    choose these columns and check them: ", columns_words(run.columns));
     fold(out,
          fmt::format("  {:<6} {:<6} {:>4.0f}  {:>3.0f} to {:>3.0f} degC {:>3.0f} min {:02.0f} s  ",
-                     run_name(run), clock_or_offset(plan, run.start_min), run.speed_kmh,
+                     run_name(run), clock_words(plan, run.start_min), run.speed_kmh,
                      run.front_before_c, run.front_after_c, std::floor(run.rest_s / 60.0),
                      std::fmod(run.rest_s, 60.0)),
          run.shows);
@@ -123,7 +104,7 @@ void tasks_part(std::string& out, const SessionPlan& plan, const char* title,
                 const std::vector<Task>& tasks) {
   out += fmt::format("\n{}\n", title);
   for (const Task& task : tasks)
-    fold(out, fmt::format("  [ ] {:<6} ", clock_or_offset(plan, task.start_min)), task.text);
+    fold(out, fmt::format("  [ ] {:<6} ", clock_words(plan, task.start_min)), task.text);
 }
 
 void route_part(std::string& out, const SessionPlan& plan) {
@@ -179,9 +160,9 @@ void short_part(std::string& out, const SessionPlan& plan) {
                      std::floor(plan.fits_kmh), plan.speed_kmh, std::ceil(plan.need.length_m())));
   if (plan.light.set_min && request.start_min)
     fold(out, "  ",
-         fmt::format("From {} to {}; the sun sets at {}.", clock_or_offset(plan, 0.0),
-                     clock_or_offset(plan, plan.timetable.end_min),
-                     clock_or_offset(plan, *plan.light.set_min - *request.start_min)));
+         fmt::format("From {} to {}; the sun sets at {}.", clock_words(plan, 0.0),
+                     clock_words(plan, plan.timetable.end_min),
+                     clock_words(plan, *plan.light.set_min - *request.start_min)));
   fold(out, "  ",
        fmt::format("Route: {}, because {}{}.", route_name(plan.route.route), plan.route.reason,
                    plan.route.circumstances().empty() ? "" : "; " + plan.route.circumstances()));
@@ -198,51 +179,6 @@ void short_part(std::string& out, const SessionPlan& plan) {
 }
 
 }  // namespace
-
-std::string block_words(const Block& block) {
-  return block.record_id == 0 ? block.reason
-                              : fmt::format("{} (record {})", block.reason, block.record_id);
-}
-
-std::string column_words(const Role& role) {
-  const char* what = "column";
-  switch (role.quantity) {
-    case QuantityKind::wheel_speed:
-      what = "wheel speed";
-      break;
-    case QuantityKind::inlet:
-      what = "inlet valve";
-      break;
-    case QuantityKind::outlet:
-      what = "outlet valve";
-      break;
-    case QuantityKind::valve:
-      what = "valve";
-      break;
-    case QuantityKind::vehicle_speed:
-      what = "vehicle speed";
-      break;
-    default:
-      break;
-  }
-  if (role.place == PlaceKind::corner) return fmt::format("{} {}", what, corner_name(role.corner));
-  if (role.place == PlaceKind::rear_axle) return fmt::format("{} rear", what);
-  return what;
-}
-
-std::string run_name(const Run& run) { return fmt::format("run{:02}", run.number); }
-
-std::span<const std::string_view> driver_lines(UnitKind unit) {
-  static constexpr std::array<std::string_view, 3> pump_lines{
-      "Press fast and hard and hold to standstill: no pumping, no easing. The car stays steerable.",
-      "It works when the pedal pulses, buzzes or drops and pushes back, with a growl or hammering.",
-      "In the last metres wheels may lock for a moment: normal. A lamp may flicker, not stay on."};
-  static constexpr std::array<std::string_view, 3> piston_lines{
-      "Press fast and hard and hold to standstill: no pumping, no easing. The car stays steerable.",
-      "This kind of unit clicks and whirrs; the pedal stays up and hardly pulses.",
-      "In the last metres wheels may lock for a moment: normal. A lamp may flicker, not stay on."};
-  return unit == UnitKind::motor_piston ? piston_lines : pump_lines;
-}
 
 std::string plan_text(const SessionPlan& plan, const PlanTexts& texts) {
   std::string out;

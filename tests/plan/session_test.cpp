@@ -10,6 +10,7 @@
 #include "model/tyre.h"
 #include "procedure/library.h"
 #include "report/plan_text.h"
+#include "report/plan_words.h"
 
 using namespace stopledger;
 
