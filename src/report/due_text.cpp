@@ -8,6 +8,7 @@
 #include <nlohmann/json.hpp>
 #include <unordered_map>
 
+#include "report/or_null.h"
 #include "report/wrap.h"
 
 namespace stopledger {
@@ -60,18 +61,6 @@ std::string blocks_text(const DueItem& item, std::vector<const DueItem*>& shown)
     out += wrap("                cleared by: ", block.clears);
   }
   return out;
-}
-
-ordered_json or_null(const std::optional<Day>& day) {
-  return day ? ordered_json(format_day(*day)) : ordered_json(nullptr);
-}
-
-ordered_json or_null(const std::string& text) {
-  return text.empty() ? ordered_json(nullptr) : ordered_json(text);
-}
-
-ordered_json number_or_null(std::int64_t id) {
-  return id == 0 ? ordered_json(nullptr) : ordered_json(id);
 }
 
 ordered_json block_json(const Block& block) {

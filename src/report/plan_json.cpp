@@ -4,21 +4,13 @@
 
 #include <cmath>
 
+#include "report/or_null.h"
 #include "report/plan_words.h"
 
 namespace stopledger {
 namespace {
 
 using ordered_json = nlohmann::ordered_json;
-
-ordered_json text_or_null(const std::string& text) {
-  return text.empty() ? ordered_json(nullptr) : ordered_json(text);
-}
-
-template <typename T>
-ordered_json value_or_null(const std::optional<T>& value) {
-  return value ? ordered_json(*value) : ordered_json(nullptr);
-}
 
 ordered_json metres(const std::optional<Metres>& length) {
   return length ? ordered_json(length->value()) : ordered_json(nullptr);
@@ -32,13 +24,12 @@ ordered_json blocker_json(const Block& block, const std::string& reason_given = 
           {"name", name.empty() ? block.id : name},
           {"hard", block.hard},
           {"may_override", block.may_override},
-          {"procedure", text_or_null(block.procedure)},
+          {"procedure", or_null(block.procedure)},
           {"reason", block.reason},
-          {"record", text_or_null(block.record)},
-          {"record_number",
-           block.record_id == 0 ? ordered_json(nullptr) : ordered_json(block.record_id)},
+          {"record", or_null(block.record)},
+          {"record_number", number_or_null(block.record_id)},
           {"clears", block.clears},
-          {"overridden_because", text_or_null(reason_given)}};
+          {"overridden_because", or_null(reason_given)}};
 }
 
 ordered_json columns_json(const std::vector<Role>& columns) {
@@ -96,7 +87,7 @@ std::string plan_json(const SessionPlan& plan, const PlanTexts& texts) {
                   {"reason", plan.route.reason},
                   {"first_exercise", plan.route.first_exercise},
                   {"after_unit_work", plan.route.unit_work},
-                  {"stood_days", value_or_null(plan.route.stood_days)},
+                  {"stood_days", or_null(plan.route.stood_days)},
                   {"session_day", format_day(plan.route.session_day)},
                   {"steps", steps}};
   out["lot"] = {{"surface", request.ground.name},
@@ -143,7 +134,7 @@ std::string plan_json(const SessionPlan& plan, const PlanTexts& texts) {
                       {"reached", plan.recording.reached},
                       {"abs_stops", plan.recording.stops() + 1},
                       {"aims_at_amounts", plan.aims_at_amounts},
-                      {"abs_stops_for_amounts", value_or_null(plan.stops_for_amounts)},
+                      {"abs_stops_for_amounts", or_null(plan.stops_for_amounts)},
                       {"looks", looks},
                       {"expected", expected},
                       {"helps", helps},
@@ -160,21 +151,19 @@ std::string plan_json(const SessionPlan& plan, const PlanTexts& texts) {
                     {"front_disc_c", {tenth(run.front_before_c), tenth(run.front_after_c)}},
                     {"rear_disc_c", {tenth(run.rear_before_c), tenth(run.rear_after_c)}}});
   out["runs"] = runs;
-  out["timetable"] = {{"arrival_min", value_or_null(request.start_min)},
-                      {"before", tasks_json(plan.timetable.before)},
-                      {"after", tasks_json(plan.timetable.after)},
-                      {"end_min", tenth(plan.timetable.end_min)},
-                      {"sunrise_min", value_or_null(plan.light.rise_min)},
-                      {"sunset_min", value_or_null(plan.light.set_min)}};
+  out["timetable"] = {
+      {"arrival_min", or_null(request.start_min)},   {"before", tasks_json(plan.timetable.before)},
+      {"after", tasks_json(plan.timetable.after)},   {"end_min", tenth(plan.timetable.end_min)},
+      {"sunrise_min", or_null(plan.light.rise_min)}, {"sunset_min", or_null(plan.light.set_min)}};
   out["heat"] = {{"ambient_c", request.heat.ambient_c},
                  {"hottest_disc_c", tenth(plan.heat.hottest_c)},
-                 {"fluid_boils_c", value_or_null(plan.heat.fluid_boils_c)},
+                 {"fluid_boils_c", or_null(plan.heat.fluid_boils_c)},
                  {"fluid_basis", plan.heat.fluid_basis},
                  {"pump_s", tenth(plan.heat.pump_s)}};
-  out["permission"] = text_or_null(request.permission);
-  out["driver"] = text_or_null(request.driver);
-  out["helper"] = text_or_null(request.helper);
-  out["address"] = text_or_null(request.address);
+  out["permission"] = or_null(request.permission);
+  out["driver"] = or_null(request.driver);
+  out["helper"] = or_null(request.helper);
+  out["address"] = or_null(request.address);
   out["cautions"] = plan.cautions;
   out["stop_conditions"] = texts.stop_conditions;
   out["sheet_text"] = plan_text(plan, texts);

@@ -1,6 +1,7 @@
 #include <nlohmann/json.hpp>
 
 #include "procedure/library.h"
+#include "report/or_null.h"
 #include "report/procedure_text.h"
 
 namespace stopledger {
@@ -8,24 +9,15 @@ namespace {
 
 using ordered_json = nlohmann::ordered_json;
 
-template <typename T>
-ordered_json number_or_null(const std::optional<T>& value) {
-  return value ? ordered_json(*value) : ordered_json(nullptr);
-}
-
 ordered_json range_json(const std::optional<double>& low, const std::optional<double>& high) {
   return low ? ordered_json{*low, *high} : ordered_json(nullptr);
 }
 
 ordered_json interval_json(const Interval& i) {
-  return {{"months", number_or_null(i.months)},
-          {"distance_km", number_or_null(i.distance_km)},
-          {"early_months", i.early_months},
-          {"late_months", i.late_months},
-          {"season", i.season_months},
-          {"after_storage_weeks", number_or_null(i.after_storage_weeks)},
-          {"after", i.after_records},
-          {"basis", i.basis}};
+  return {{"months", or_null(i.months)},    {"distance_km", or_null(i.distance_km)},
+          {"early_months", i.early_months}, {"late_months", i.late_months},
+          {"season", i.season_months},      {"after_storage_weeks", or_null(i.after_storage_weeks)},
+          {"after", i.after_records},       {"basis", i.basis}};
 }
 
 ordered_json expectation_json(const Expectation& e) {
@@ -73,13 +65,11 @@ ordered_json procedure_json(const Procedure& p) {
   for (const auto& b : p.prerequisites)
     out["before"].push_back({{"procedure", b.procedure},
                              {"hard", b.hard},
-                             {"within_days", number_or_null(b.within_days)},
+                             {"within_days", or_null(b.within_days)},
                              {"first_ever_only", b.first_ever_only},
                              {"reason", b.reason}});
   for (const auto& s : p.steps)
-    out["steps"].push_back(
-        {{"do", s.text},
-         {"record", s.record.empty() ? ordered_json(nullptr) : ordered_json(s.record)}});
+    out["steps"].push_back({{"do", s.text}, {"record", or_null(s.record)}});
   for (const auto& id : p.cautions)
     out["cautions"].push_back({{"id", id}, {"text", caution_text(id)}});
   for (const auto& m : p.movement)
