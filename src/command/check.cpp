@@ -12,6 +12,7 @@
 #include "base/error.h"
 #include "base/version.h"
 #include "command/commands.h"
+#include "command/entry_checks.h"
 #include "command/kept_maps.h"
 #include "command/ledger_use.h"
 #include "command/output_file.h"
@@ -49,6 +50,7 @@ Record save(Ledger& ledger, const CheckOptions& options, const CarFacts& car,
   CheckToSave kept;
   kept.car = car.name;
   kept.day = options.day.empty() ? context.today : past_day(context, "--date", options.day);
+  refuse_after_retirement(ledger, car.name, kept.day, !options.day.empty());
   kept.procedure = options.procedure;
   for (const Log& log : logs) {
     kept.logs.push_back(bytes_of(log.file));

@@ -6,6 +6,7 @@
 
 #include "base/error.h"
 #include "command/commands.h"
+#include "command/entry_checks.h"
 #include "command/ledger_use.h"
 #include "command/record_entry.h"
 #include "record/history.h"
@@ -28,8 +29,15 @@ void add_correct(CLI::App& app, Context& context) {
     auto fact = old;
     if (!entry->car.empty()) fact.car = pick_car(ledger, entry->car);
     apply_entry(context, ledger, find_kind(fact.kind), *entry, fact);
+    refuse_contradiction(fact, &old);
+    if (fact.day != old.day || fact.car != old.car)
+      refuse_after_retirement(ledger, fact.car, fact.day, !entry->date.empty());
+    const auto others = ledger.deciding_records_of(fact.car);
     const auto saved = ledger.correct(*number, fact, stamp_of(context, entry->who));
     ledger.commit();
+    question_reading(context.err, others, saved);
+    question_grade(context.err, ledger.car(saved.car), saved);
+    question_procedure(context, saved);
     context.out << fmt::format("#{} stands now instead of #{}: {}, {}, {}{}\n", saved.id, old.id,
                                saved.car, format_day(saved.day), saved.kind,
                                saved.fields.empty() ? "" : ": " + record_line(saved));

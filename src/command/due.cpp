@@ -12,6 +12,7 @@
 #include "command/commands.h"
 #include "command/ledger_use.h"
 #include "procedure/library.h"
+#include "record/conflicts.h"
 #include "report/due_text.h"
 #include "schedule/due.h"
 
@@ -57,7 +58,9 @@ void add_due(CLI::App& app, Context& context) {
     std::stable_sort(items.begin(), items.end(), [](const DueItem& a, const DueItem& b) {
       return std::tie(a.state, a.due) < std::tie(b.state, b.due);
     });
-    context.out << (options->json ? due_json(items, on) : due_text(items, on, options->with_later));
+    const auto conflicts = unsettled_conflicts(ledger, options->car);
+    context.out << (options->json ? due_json(items, conflicts, on)
+                                  : due_text(items, conflicts, on, options->with_later));
     if (!items.empty() && items.front().state == DueState::overdue) context.exit = ExitCode::no;
   });
 }

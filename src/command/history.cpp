@@ -35,6 +35,7 @@ void add_history(CLI::App& app, Context& context) {
     view.trail = options->trail;
     view.records = ledger.records_of(view.car, true);
     view.open_faults = ledger.open_faults(view.car);
+    view.conflicts = unsettled_conflicts(ledger, view.car);
     view.last_digest = ledger.last_digest();
     if (!options->kind.empty()) {
       const auto& kind = find_kind(options->kind);

@@ -15,6 +15,7 @@
 #include "command/commands.h"
 #include "command/ledger_use.h"
 #include "procedure/library.h"
+#include "record/conflicts.h"
 #include "record/exchange.h"
 #include "record/verify.h"
 
@@ -133,6 +134,9 @@ void add_ledger(CLI::App& app, Context& context) {
     auto file = open_ledger(context, Ledger::Mode::write);
     const auto verification = verify_ledger(file, !file.read_only(), options->digest);
     print(context, verification);
+    if (verification.problems.empty())
+      for (const auto& conflict : unsettled_conflicts(file, ""))
+        context.out << "CONFLICT  " << conflict.text << "\n";
     if (options->digest.empty()) return;
     if (verification.digest_entry) {
       context.out << fmt::format(

@@ -35,7 +35,10 @@ std::string pick_car(const Ledger& ledger, const std::string& name) {
     if (car.state == CarState::active) active.push_back(car.name);
   if (active.size() == 1) return active.front();
   if (active.empty())
-    throw Error(ErrorKind::usage, "there is no active car; stopledger car add NAME makes one");
+    throw Error(ErrorKind::usage, ledger.car_briefs().empty()
+                                      ? "there is no car yet; stopledger car add NAME makes one"
+                                      : "every car here is retired or sold; name one with --car "
+                                        "(stopledger car list --all shows them)");
   if (active.size() > 8) active.resize(8);
   throw Error(ErrorKind::usage,
               fmt::format("which car? Give --car NAME; there are {}{}", fmt::join(active, ", "),

@@ -1,12 +1,12 @@
 #include <fmt/format.h>
 
 #include <CLI/CLI.hpp>
-#include <algorithm>
 #include <memory>
 #include <ostream>
 
 #include "base/error.h"
 #include "command/commands.h"
+#include "command/entry_checks.h"
 #include "command/ledger_use.h"
 #include "command/record_entry.h"
 #include "plan/after_run.h"
@@ -27,29 +27,6 @@ void print_kind(std::ostream& out, const Kind& kind) {
                        : field.required == 2 ? "one of *"
                                              : "        ",
                        field_help(field));
-  }
-}
-
-/// Says when a reading contradicts an earlier or a later one; the fact is kept as it was given.
-void compare_readings(std::ostream& err, const std::vector<Record>& others, const Record& saved) {
-  if (!saved.odometer_km) return;
-  for (const auto& other : others) {
-    if (!other.odometer_km) continue;
-    const auto& first = other.day <= saved.day ? other : saved;
-    const auto& second = other.day <= saved.day ? saved : other;
-    // Chosen: one unit of the dial may be rounded off.
-    if (*second.odometer_km > *first.odometer_km - 2.0) continue;
-    const bool replaced = std::any_of(others.begin(), others.end(), [&](const Record& record) {
-      return record.kind == "cluster-replaced" && record.day >= first.day &&
-             record.day <= second.day;
-    });
-    if (replaced || saved.kind == "cluster-replaced") continue;
-    err << fmt::format(
-        "stopledger: the reading goes back against #{} ({} on {}): correct the wrong one, or "
-        "record "
-        "cluster-replaced\n",
-        other.id, other.odometer_written, format_day(other.day));
-    return;
   }
 }
 
@@ -84,13 +61,17 @@ void add_record(CLI::App& app, Context& context) {
     if (fact.who.empty())
       throw Error(ErrorKind::usage, "who did it? Give --who NAME or set STOPLEDGER_WHO");
     apply_entry(context, ledger, kind, *entry, fact);
+    refuse_contradiction(fact, nullptr);
+    refuse_after_retirement(ledger, fact.car, fact.day, !entry->date.empty());
     const auto others = ledger.deciding_records_of(fact.car);
     if (fact.kind == "after-run")
       if (const auto why = against_clean(fact, ledger.records_of(fact.car)); !why.empty())
         throw Error(ErrorKind::refused, why);
     const auto saved = ledger.add_record(fact, stamp_of(context));
     ledger.commit();
-    compare_readings(context.err, others, saved);
+    question_reading(context.err, others, saved);
+    question_grade(context.err, ledger.car(saved.car), saved);
+    question_procedure(context, saved);
     context.out << fmt::format("Saved as #{}: {}, {}, {}{}\n", saved.id, saved.car,
                                format_day(saved.day), saved.kind,
                                saved.fields.empty() ? "" : ": " + record_line(saved));

@@ -3,6 +3,8 @@
 #include <fmt/format.h>
 
 #include <CLI/CLI.hpp>
+#include <algorithm>
+#include <charconv>
 
 #include "base/error.h"
 #include "command/ledger_use.h"
@@ -46,8 +48,13 @@ void apply_entry(const Context& context, const Ledger& ledger, const Kind& kind,
       continue;
     auto text = found->second.written;
     if (text.starts_with('#')) text.erase(0, 1);
-    const auto number = parse_measure(text, Dimension::count);
-    const auto other = ledger.record(static_cast<std::int64_t>(number));
+    std::int64_t number = 0;
+    const auto [end, code] = std::from_chars(text.data(), text.data() + text.size(), number);
+    if (code != std::errc{} || end != text.data() + text.size())
+      throw Error(ErrorKind::usage,
+                  fmt::format("{}: {}: \"{}\" is no record number; stopledger history shows them",
+                              kind.name, name, found->second.written));
+    const auto other = ledger.record(number);
     if (other.car != record.car)
       throw Error(ErrorKind::usage, fmt::format("{}: {}: record #{} belongs to {}", kind.name, name,
                                                 other.id, other.car));

@@ -11,6 +11,7 @@
 
 #include "base/error.h"
 #include "record/car_sheet.h"
+#include "record/conflicts.h"
 #include "record/digest.h"
 #include "record/ledger_file.h"
 
@@ -104,10 +105,8 @@ class Reader {
   }
 
   ImportReport report;
-  std::set<std::int64_t> cars;                              ///< spoken of
-  std::set<std::pair<std::int64_t, std::string>> kinds;     ///< whose newest must be computed
-  std::set<std::int64_t> superseded, removed;               ///< records that new entries touch
-  std::map<std::int64_t, std::set<std::int64_t>> versions;  ///< car -> versions of new sheets
+  std::set<std::int64_t> cars;                           ///< spoken of
+  std::set<std::pair<std::int64_t, std::string>> kinds;  ///< whose newest must be computed
 
  private:
   [[noreturn]] void refuse(const std::string& why) const {
@@ -213,7 +212,6 @@ class Reader {
             s.bind(5, text_of(entry, "reason"));
           });
       cars.insert(car);
-      versions[car].insert(entry.at("version").get<std::int64_t>());
     } else if (what == "record") {
       insert_record(id, entry);
     } else if (what == "removal") {
@@ -222,7 +220,6 @@ class Reader {
         s.bind(2, record);
         s.bind(3, entry.at("reason").get<std::string>());
       });
-      removed.insert(record);
       touch(record);
     } else if (what == "check") {
       const auto record = id_of(entry, "record");
@@ -264,10 +261,7 @@ class Reader {
     const std::string kind = entry.at("kind"), day = entry.at("day");
     if (!parse_day(day)) refuse(fmt::format("\"{}\" is no day", day));
     std::optional<std::int64_t> old;
-    if (entry.contains("supersedes")) {
-      old = id_of(entry, "supersedes");
-      superseded.insert(*old);
-    }
+    if (entry.contains("supersedes")) old = id_of(entry, "supersedes");
     {
       const auto insert = file_.prepared(
           "INSERT INTO record(id, car, kind, day, odometer_km, odometer, who, signed_by, note, "
@@ -317,61 +311,6 @@ class Reader {
   bool ended_ = false;
 };
 
-/// What both sides did to the same thing.
-void find_conflicts(LedgerFile& file, Reader& reader) {
-  const auto say = [&](std::string text) { reader.report.conflicts.push_back(std::move(text)); };
-  for (const auto record : reader.superseded) {
-    const auto select = file.prepared(
-        "SELECT group_concat('#' || r.id, ' and ') FROM record r WHERE r.supersedes = ? "
-        "AND NOT EXISTS (SELECT 1 FROM record s WHERE s.supersedes = r.id) "
-        "AND NOT EXISTS (SELECT 1 FROM removal x WHERE x.record = r.id) HAVING count(*) > 1");
-    select->bind(1, record);
-    if (select->executeStep())
-      say(fmt::format("record #{} was corrected on both sides: {} stand now; remove the wrong one",
-                      record, select->getColumn(0).getString()));
-  }
-  auto both = reader.removed;
-  both.insert(reader.superseded.begin(), reader.superseded.end());
-  for (const auto record : both) {
-    const auto select = file.prepared(
-        "SELECT (SELECT min(s.id) FROM record s WHERE s.supersedes = r.id), "
-        "(SELECT x.reason FROM removal x WHERE x.record = r.id) FROM record r WHERE r.id = ?");
-    select->bind(1, record);
-    if (select->executeStep() && !select->getColumn(0).isNull() && !select->getColumn(1).isNull())
-      say(
-          fmt::format("record #{} was corrected on one side (#{} stands) and removed on the other "
-                      "({}); remove #{} too if the removal is right",
-                      record, select->getColumn(0).getInt64(), select->getColumn(1).getString(),
-                      select->getColumn(0).getInt64()));
-  }
-  for (const auto& [car, versions] : reader.versions)
-    for (const auto version : versions) {
-      const auto select = file.prepared(
-          "SELECT s.body, e.at FROM sheet s JOIN entry e ON e.id = s.id WHERE s.car = ? "
-          "AND s.version = ? ORDER BY e.at, e.uid");
-      select->bind(1, car);
-      select->bind(2, version);
-      std::vector<CarSheet> sheets;
-      while (select->executeStep())
-        sheets.push_back(parse_car_json(select->getColumn(0).getString()));
-      if (sheets.size() < 2) continue;
-      std::vector<std::string> differences;
-      const auto before = car_field_values(sheets.front()), after = car_field_values(sheets.back());
-      for (const auto& field : car_fields()) {
-        const auto value = [&](const std::map<std::string, FieldValue>& values) {
-          const auto found = values.find(std::string(field.name));
-          return found == values.end() ? std::string("not given") : found->second.written;
-        };
-        if (value(before) != value(after))
-          differences.push_back(
-              fmt::format("{}: {}, not {}", field.name, value(after), value(before)));
-      }
-      say(fmt::format("the sheet of {} was changed on both sides; the later change stands{}{}",
-                      sheets.back().facts.name, differences.empty() ? "" : ": ",
-                      fmt::join(differences, "; ")));
-    }
-}
-
 }  // namespace
 
 void export_ledger(const Ledger& ledger, std::ostream& out) {
@@ -412,6 +351,8 @@ ImportReport import_entries(Ledger& ledger, std::istream& in, const std::string&
                             const std::string& rename, const EntryStamp& stamp) {
   auto& file = ledger.file();
   return file.writing([&] {
+    std::set<std::string> known_conflicts;
+    for (const auto& conflict : all_conflicts(file)) known_conflicts.insert(conflict.key);
     Reader reader(file, in, file_name);
     reader.read();
     if (!rename.empty() && reader.cars.size() != 1)
@@ -436,7 +377,9 @@ ImportReport import_entries(Ledger& ledger, std::istream& in, const std::string&
       reader.report.cars.push_back(sheet.facts.name);
     }
     for (const auto& [car, kind] : reader.kinds) file.refresh_newest(car, kind);
-    find_conflicts(file, reader);
+    for (auto& conflict : all_conflicts(file))
+      if (!known_conflicts.contains(conflict.key))
+        reader.report.conflicts.push_back(std::move(conflict.text));
     return std::move(reader.report);
   });
 }

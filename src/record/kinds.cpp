@@ -167,9 +167,10 @@ FieldValue check_field(std::string_view kind, std::string_view name, const Field
       }
       if (field.low < field.high &&
           (*value.normalised < field.low || *value.normalised > field.high))
-        throw refuse(fmt::format("{} is outside {} to {} {}: check the number and its unit",
-                                 written, plain_number(field.low), plain_number(field.high),
-                                 base_unit(field.dimension)));
+        throw refuse(fmt::format(
+            "{} is outside {} to {}{}{}: check the number{}", written, plain_number(field.low),
+            plain_number(field.high), base_unit(field.dimension).empty() ? "" : " ",
+            base_unit(field.dimension), base_unit(field.dimension).empty() ? "" : " and its unit"));
       break;
     }
   }

@@ -77,7 +77,8 @@ ordered_json block_json(const Block& block) {
 
 }  // namespace
 
-std::string due_text(std::span<const DueItem> items, Day on, bool with_later) {
+std::string due_text(std::span<const DueItem> items, std::span<const Conflict> conflicts, Day on,
+                     bool with_later) {
   std::string out = format_day(on) + ": ";
   std::vector<std::string> counts;
   for (const auto state : all_states)
@@ -93,10 +94,14 @@ std::string due_text(std::span<const DueItem> items, Day on, bool with_later) {
     out += wrap("         ", item.reason + record_number(item.cause_record_id));
     out += blocks_text(item, shown[item.car]);
   }
+  for (const auto& conflict : conflicts)
+    out += fmt::format("\nconflict {}: not settled since two ledgers were brought together\n",
+                       conflict.car) +
+           wrap("         ", conflict.text);
   return out;
 }
 
-std::string due_json(std::span<const DueItem> items, Day on) {
+std::string due_json(std::span<const DueItem> items, std::span<const Conflict> conflicts, Day on) {
   ordered_json out{{"schema", "stopledger.due/1"}, {"on", format_day(on)}};
   for (const auto state : all_states) out[std::string(due_state_name(state))] = count(items, state);
   out["items"] = ordered_json::array();
@@ -120,6 +125,9 @@ std::string due_json(std::span<const DueItem> items, Day on) {
                             {"basis", or_null(item.basis)},
                             {"blocks", blocks}});
   }
+  out["conflicts"] = ordered_json::array();
+  for (const auto& conflict : conflicts)
+    out["conflicts"].push_back({{"car", conflict.car}, {"text", conflict.text}});
   return out.dump(2) + "\n";
 }
 

@@ -99,6 +99,8 @@ void write_history(std::ostream& out, const HistoryView& view) {
     out << "\nOpen faults (do not drive it, have it looked at):\n";
     for (const auto& record : view.open_faults) out << "  " << line(record) << "\n";
   }
+  if (!view.conflicts.empty()) out << "\nNot settled since two ledgers were brought together:\n";
+  for (const auto& conflict : view.conflicts) out << "  " << conflict.text << "\n";
   const auto newest = newest_records(view.records);
   if (newest.empty()) out << "No records yet.\n";
   if (!newest.empty()) out << "\nLast of each kind:\n";
@@ -133,13 +135,12 @@ void write_history_json(std::ostream& out, const HistoryView& view) {
   std::vector<Record> shown;
   for (const auto& record : view.records)
     if (view.trail || record.current()) shown.push_back(record);
-  ordered_json document{{"schema", "stopledger.history/1"},
-                        {"car", view.car},
-                        {"day", format_day(view.today)},
-                        {"open_faults", record_values(view.open_faults)},
-                        {"newest", record_values(newest_records(view.records))},
-                        {"records", record_values(shown)},
-                        {"last_digest", view.last_digest}};
+  ordered_json document{
+      {"schema", "stopledger.history/1"},   {"car", view.car},
+      {"day", format_day(view.today)},      {"open_faults", record_values(view.open_faults)},
+      {"conflicts", ordered_json::array()}, {"newest", record_values(newest_records(view.records))},
+      {"records", record_values(shown)},    {"last_digest", view.last_digest}};
+  for (const auto& conflict : view.conflicts) document["conflicts"].push_back(conflict.text);
   out << document.dump(2) << "\n";
 }
 

@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "base/day.h"
+#include "record/conflicts.h"
 #include "record/history.h"
 
 namespace stopledger {
@@ -16,6 +17,7 @@ struct HistoryView {
   bool trail = false;           ///< also corrected and removed records
   std::vector<Record> records;  ///< the whole trail, by day
   std::vector<Record> open_faults;
+  std::vector<Conflict> conflicts;  ///< that nobody has settled
   std::string last_digest;  ///< of the whole ledger; printed so that the paper can be checked
 };
 

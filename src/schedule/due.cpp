@@ -189,7 +189,7 @@ std::vector<Arm> arms_of(const Situation& now, const Procedure& procedure, const
   if (const Record* failed = doings.open_failure())
     arms.push_back(caused_arm(now, procedure, rule, failed->day, *failed, [failed] {
       return fmt::format("it came out as {} on {}: have the cause put right, then do it again",
-                         field(*failed, "result"), format_day(failed->day));
+                         failure_words(*failed), format_day(failed->day));
     }));
   return arms;
 }

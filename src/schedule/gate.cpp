@@ -4,6 +4,7 @@
 
 #include <algorithm>
 
+#include "record/contradiction.h"
 #include "schedule/item.h"
 
 namespace stopledger {
@@ -204,8 +205,8 @@ class Gates {
         continue;
       if (const Record* failed = now_.judgement(other).doings.open_failure()) {
         auto& block = add("failed-test", failed,
-                          fmt::format("{} came out as {} on {}", other.name,
-                                      field(*failed, "result"), format_day(failed->day)),
+                          fmt::format("{} came out as {} on {}", other.name, failure_words(*failed),
+                                      format_day(failed->day)),
                           "have the cause put right, then do it again until it passes");
         block.procedure = other.id;
         block.may_override = true;
@@ -222,7 +223,7 @@ class Gates {
     if (bad == nullptr) return;
     for (const auto kind : {"valve-test", "repair", "part"})
       for (const Record* r : now_.history.of(kind))
-        if (after(*r, *bad) && field(*r, "result") != "fail") return;
+        if (after(*r, *bad) && field(*r, "result") != "fail" && failing_corner(*r).empty()) return;
     auto& block =
         add("not-answered", bad,
             fmt::format("a corner did not answer as it should on {}", format_day(bad->day)),

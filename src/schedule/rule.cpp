@@ -2,6 +2,8 @@
 
 #include <algorithm>
 
+#include "record/contradiction.h"
+
 namespace stopledger {
 namespace {
 
@@ -31,10 +33,17 @@ bool belongs_to(const Record& record, const Procedure& procedure) {
 Outcome outcome_of(const Record& record, const Procedure& procedure) {
   const auto result = field(record, "result");
   if (result == "fail" || result == "suspect" || result == "repair") return Outcome::failed;
+  if (!failing_corner(record).empty()) return Outcome::failed;
   if (result == "idle" || result == "unseen") return Outcome::no_answer;
   if (result == "commanded" && procedure.expectation && procedure.expectation->needs_wheel_answer)
     return Outcome::no_answer;
   return Outcome::done;
+}
+
+std::string failure_words(const Record& record) {
+  const auto result = field(record, "result");
+  const auto corner = failing_corner(record);
+  return result != "pass" || corner.empty() ? std::string(result) : corner;
 }
 
 const Record* Doings::last() const { return later(done, failed); }

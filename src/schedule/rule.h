@@ -22,6 +22,10 @@ bool belongs_to(const Record& record, const Procedure& procedure);
 
 Outcome outcome_of(const Record& record, const Procedure& procedure);
 
+/// What it was that came out wrong: the result, or the corner that a test recorded as not in order
+/// although its result says otherwise.
+std::string failure_words(const Record& record);
+
 /// The procedure's own records by outcome, the newest of each.
 struct Doings {
   const Record* done = nullptr;

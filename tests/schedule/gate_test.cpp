@@ -141,6 +141,25 @@ TEST_CASE("a failed static test or an unanswered corner blocks until proved", "[
   CHECK(find(stop_blocks(records), "not-answered") == nullptr);
 }
 
+TEST_CASE("a corner recorded as not in order blocks as a failed test does", "[schedule][gate]") {
+  auto records = in_order();
+  records.push_back(
+      record("valve-test", "2026-05-02", {{"result", text("pass")}, {"rl.release", text("no")}}));
+  const auto all = stop_blocks(records);
+  REQUIRE(find(all, "failed-test"));
+  CHECK_THAT(find(all, "failed-test")->reason, Catch::Contains("RL: release no on 2026-05-02"));
+  // Nor does such a test clear a corner that did not answer in a session.
+  records.push_back(record("exercise", "2026-05-03", {{"result", text("suspect")}}));
+  records.push_back(record("after-run", "2026-05-03", {{"result", text("clean")}}));
+  records.push_back(
+      record("valve-test", "2026-05-04", {{"result", text("pass")}, {"fr.free", text("no")}}));
+  CHECK(find(stop_blocks(records), "not-answered"));
+  // The newest counts.
+  records.push_back(
+      record("valve-test", "2026-05-05", {{"result", text("pass")}, {"fr.free", yes()}}));
+  CHECK(stop_blocks(records).empty());
+}
+
 TEST_CASE("a session that was not closed blocks the next", "[schedule][gate]") {
   CHECK(find(with(record("session", "2026-05-03")), "after-run"));
   auto records = in_order();
