@@ -6,6 +6,8 @@
 #include <array>
 #include <functional>
 
+#include "base/result.h"
+
 namespace stopledger {
 namespace {
 
@@ -15,10 +17,15 @@ namespace {
 struct Rung {
   bool amounts = false;
   bool of_those_that_do = true;
+  bool few_settings = true;  ///< a setting changed is a setting got wrong; shared ones save stops
   double chance = sure_enough;
 };
-constexpr std::array rungs{Rung{.amounts = true, .of_those_that_do = false}, Rung{.amounts = true},
-                           Rung{.of_those_that_do = false}, Rung{}};
+constexpr std::array rungs{Rung{.amounts = true, .of_those_that_do = false},
+                           Rung{.amounts = true},
+                           Rung{.amounts = true, .few_settings = false},
+                           Rung{.of_those_that_do = false},
+                           Rung{},
+                           Rung{.few_settings = false}};
 
 bool is_answer(const Look& look) { return look.role.quantity == QuantityKind::wheel_speed; }
 
@@ -37,7 +44,7 @@ Tried try_rung(const Rung& rung, std::vector<Look> looks, const Recorder& record
                                    {.chance = rung.chance,
                                     .most_stops = most,
                                     .of_those_that_do = rung.of_those_that_do,
-                                    .few_settings = rung.chance < sure_enough});
+                                    .few_settings = rung.few_settings});
   return tried;
 }
 
@@ -70,7 +77,7 @@ std::vector<Look> only(std::vector<Look> looks, auto wanted) {
 std::vector<Help> find_helps(const SessionPlan& plan, const CarFacts& car) {
   const SessionRequest& request = plan.request;
   const int most = request.most_stops - 1;
-  constexpr Rung proof{.amounts = false, .of_those_that_do = true, .chance = sure_enough};
+  constexpr Rung proof{.few_settings = false};
   std::vector<Help> helps;
   const auto stops = [&](const std::vector<Look>& looks, const Recorder& recorder) {
     const Tried tried = try_rung(proof, looks, recorder, most);
@@ -107,24 +114,26 @@ std::vector<Help> find_helps(const SessionPlan& plan, const CarFacts& car) {
   return helps;
 }
 
-// The wheels' answers are left to another session; one stop records their speeds all the same.
-void leave_answers_out(SessionPlan& plan, Tried& tried, const std::vector<Look>& all) {
+// The wheels' answers are left to another session; `stops` record their speeds all the same, as
+// many as the recorder takes.
+void leave_answers_out(SessionPlan& plan, Tried& tried, const std::vector<Look>& all, int stops) {
   // Answers follow the valves in `all`, so the chances of the valves keep their places.
-  RunKind run{.looks = {}, .columns = {}, .interval_s = 0.0, .stops = 1};
+  RunKind run{.looks = {}, .columns = {}, .interval_s = 0.0, .stops = stops};
+  const Recorder& recorder = plan.request.recorder;
   for (std::size_t i = tried.looks.size(); i < all.size(); ++i) {
-    run.columns.push_back(all[i].role);
+    if (recorder.interval_s(static_cast<int>(run.columns.size()) + 1))
+      run.columns.push_back(all[i].role);
     tried.looks.push_back(all[i]);
     tried.recording.chances.push_back(0.0);
     tried.recording.aims.push_back(sure_enough * look_ceiling(all[i]));
     tried.recording.unreachable.push_back(i);
   }
   tried.recording.reached = false;
-  const auto interval = plan.request.recorder.interval_s(static_cast<int>(run.columns.size()));
-  if (!interval) return;
-  run.interval_s = *interval;
+  run.interval_s = recorder.interval_s(static_cast<int>(run.columns.size())).value_or(0.0);
   tried.recording.runs.push_back(std::move(run));
   plan.notes.push_back(
-      "The last run records the wheel speeds all the same: a wheel that locks would show.");
+      fmt::format("The last {} the wheel speeds all the same: a wheel that locks would show.",
+                  stops == 1 ? "run records" : fmt::format("{} runs record", stops)));
 }
 
 std::string places(const std::vector<Look>& looks, auto wanted) {
@@ -195,22 +204,25 @@ void choose_recording(SessionPlan& plan, const CarFacts& car,
   });
   const int most = plan.request.most_stops - 1;
   Tried tried;
-  if (!too_slow || !has_answers) tried = climb_down(all, recorder, most);
-  if (has_answers && (too_slow || !sure(tried))) {
+  if (!too_slow) tried = climb_down(all, recorder, most);
+  if (too_slow || (has_answers && !sure(tried))) {
     plan.notes.push_back(fmt::format(
         "To see a wheel answer on this surface takes {:.0f} looks a second at each wheel, {}: "
-        "expect \"commanded\" at best, unless a helper or a camera sees the wheels.",
+        "expect \"{}\" at best, unless a helper or a camera sees the wheels.",
         plan.forecast.answer_rate_hz,
         too_slow ? "more than this recorder brings"
-                 : "and this recorder needs more stops for that than one session has"));
-    const auto columns = static_cast<int>(all.size() - valves.size());
-    const bool one_run = recorder.interval_s(columns).has_value();
-    tried = climb_down(valves, recorder, one_run ? most - 1 : most);
-    leave_answers_out(plan, tried, all);
+                 : "and this recorder needs more stops for that than one session has",
+        valves.empty() ? result_name(Result::unseen) : result_name(Result::commanded)));
+    // A car without valve commands to log has nothing else to record.
+    const int stops = valves.empty() ? std::min(answer_stops, most) : 1;
+    tried =
+        valves.empty() ? Tried{rungs.back(), {}, {}} : climb_down(valves, recorder, most - stops);
+    leave_answers_out(plan, tried, all, stops);
   }
   plan.aims_at_amounts = tried.rung.amounts;
   if (!plan.aims_at_amounts) {
-    const Tried amounts = try_rung(rungs[1], valves.empty() ? all : valves, recorder, most);
+    const Tried amounts = try_rung({.amounts = true, .few_settings = false},
+                                   valves.empty() ? all : valves, recorder, most);
     if (amounts.recording.unreachable.empty())
       plan.stops_for_amounts = amounts.recording.wanted_stops + 1;
     plan.aims_at_amounts = std::all_of(all.begin(), all.end(), [](const Look& look) {

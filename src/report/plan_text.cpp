@@ -148,12 +148,12 @@ void short_part(std::string& out, const SessionPlan& plan) {
   const SessionRequest& request = plan.request;
   out += "\nIn short\n";
   const int minutes = static_cast<int>(std::lround(plan.timetable.end_min));
-  fold(
-      out, "  ",
-      fmt::format("{} ABS stops on {} from {:.0f} km/h: one slow stop to see that the ABS acts, {} "
-                  "recorded. {} h {:02} min with all checks.",
-                  1 + plan.recording.stops(), request.ground.name, plan.speed_kmh,
-                  plan.recording.stops(), minutes / 60, minutes % 60));
+  fold(out, "  ",
+       fmt::format(
+           "{} ABS stop{} on {} from {:.0f} km/h: one slow stop to see that the ABS acts, {} "
+           "recorded. {} h {:02} min with all checks.",
+           1 + plan.recording.stops(), plan.recording.stops() == 0 ? "" : "s", request.ground.name,
+           plan.speed_kmh, plan.recording.stops(), minutes / 60, minutes % 60));
   if (plan.fits_kmh > 0.0)
     fold(out, "  ",
          fmt::format("The lot holds {:.0f} km/h at most; the run from {:.0f} km/h takes {:.0f} m.",
@@ -167,10 +167,11 @@ void short_part(std::string& out, const SessionPlan& plan) {
        fmt::format("Route: {}, because {}{}.", route_name(plan.route.route), plan.route.reason,
                    plan.route.circumstances().empty() ? "" : "; " + plan.route.circumstances()));
   fold(out, "  ",
-       fmt::format("Heat: hottest disc {:.0f} degC; fluid {:.0f} degC ({}). Pump about {:.0f} s in "
-                   "all, resting between stops.",
-                   plan.heat.hottest_c, plan.heat.fluid_boils_c.value_or(0.0),
-                   plan.heat.fluid_basis, plan.heat.pump_s));
+       fmt::format(
+           "Heat: hottest disc {:.0f} degC; fluid {:.0f} degC ({}). {} about {:.0f} s in "
+           "all, resting between stops.",
+           plan.heat.hottest_c, plan.heat.fluid_boils_c.value_or(0.0), plan.heat.fluid_basis,
+           plan.unit_kind == UnitKind::motor_piston ? "Piston motors" : "Pump", plan.heat.pump_s));
   if (!request.ground.remark.empty())
     fold(out, "  ", fmt::format("Surface {}: {}", request.ground.name, request.ground.remark));
   for (const std::string& note : plan.notes) fold(out, "  Note: ", note);

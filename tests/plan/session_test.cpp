@@ -263,6 +263,33 @@ TEST_CASE("every valve is recorded in some run, however slow the recorder", "[pl
   }
 }
 
+TEST_CASE("a car without valve commands has its wheels recorded, however slowly",
+          "[plan][recording]") {
+  Example example = in_order();
+  example.car.facts.unit_kind = UnitKind::motor_piston;
+  example.request.recorder = parse_recorder("8/s max 3");
+  const SessionPlan plan = plan_of(example);
+  REQUIRE(plan.recording.runs.size() == 1);
+  CHECK(plan.recording.runs.front().columns.size() == 3);  // as many as it takes
+  CHECK(plan.recording.stops() == answer_stops);
+  CHECK(std::any_of(plan.notes.begin(), plan.notes.end(), [](const std::string& note) {
+    return note.find("expect \"unseen\" at best") != std::string::npos;
+  }));
+}
+
+TEST_CASE("a full session changes the recorder's setting no more than twice", "[plan][recording]") {
+  for (const UnitKind kind : {UnitKind::two_valve, UnitKind::three_position})
+    for (const char* recorder : {"4/s", "8/s", "20/s"}) {
+      Example example = in_order();
+      example.car.facts.unit_kind = kind;
+      example.request.recorder = parse_recorder(recorder);
+      example.request.draws = 40;
+      INFO(recorder);
+      const SessionPlan plan = plan_of(example);
+      CHECK(plan.recording.runs.size() <= 3);
+    }
+}
+
 TEST_CASE("runs are numbered, rest, and start on cool brakes", "[plan][session]") {
   Example example = in_order();
   example.request.recorder = parse_recorder("8/s");
