@@ -115,10 +115,12 @@ void make_plan(const PlanOptions& options, Context& context) {
 void show_plan(std::int64_t id, const std::string& html, Context& context) {
   const Ledger ledger = open_ledger(context, Ledger::Mode::read);
   if (id == 0) {
+    std::size_t width = 0;
+    for (const CarBrief& car : ledger.car_briefs()) width = std::max(width, car.name.size());
     for (const CarBrief& car : ledger.car_briefs())
       for (const KeptPlan& kept : ledger.plans_of(car.name))
-        context.out << fmt::format("{:>4}  {}  {:<20} {}\n", kept.id, format_day(kept.day),
-                                   kept.car, kept.open ? "open" : kept.end_reason);
+        context.out << fmt::format("{:>4}  {}  {:<{}}  {}\n", kept.id, format_day(kept.day),
+                                   kept.car, width, kept.open ? "open" : kept.end_reason);
     return;
   }
   const KeptPlan kept = kept_plan(ledger, id);

@@ -1,6 +1,7 @@
 #include "command/plan_close.h"
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <memory>
 #include <nlohmann/json.hpp>
@@ -12,6 +13,7 @@
 #include "command/plan_request.h"
 #include "plan/after_run.h"
 #include "plan/route.h"
+#include "plan/session_results.h"
 #include "record/kinds.h"
 
 namespace stopledger {
@@ -23,20 +25,17 @@ struct CloseOptions {
   std::vector<std::string> after_run, results, checks;
 };
 
-// The exercise record of results entered by hand: "fl=exercised rr=idle".
+// The exercise record of results entered by hand: "fl=exercised rr=idle". A corner that is not
+// named is unseen: nothing becomes exercised by default.
 Record exercise_of(const CloseOptions& options, const std::string& surface, int stops) {
   std::vector<std::string> pairs = options.results;
-  std::optional<Result> overall;
-  for (const std::string& pair : pairs)
-    if (const auto result = parse_result(pair.substr(pair.find('=') + 1));
-        result && !pair.starts_with("pump="))
-      overall = overall ? worse(*overall, *result) : *result;
-  if (overall) pairs.push_back(fmt::format("result={}", result_name(*overall)));
   pairs.push_back("surface=" + surface);
   pairs.push_back(fmt::format("stops={}", stops));
+  pairs.push_back(fmt::format("result={}", result_name(Result::unseen)));
   Record record;
   record.kind = "exercise";
   record.fields = check_fields("exercise", find_kind("exercise").fields, pairs, true);
+  complete_by_hand(record);
   return record;
 }
 
@@ -131,10 +130,17 @@ class Closing {
       text += fmt::format("Next: a short re-flush of each corner by {}{}.\n",
                           format_day(add_days(kept_.day, reflush_within_days)),
                           decision == "re-flush" ? ", before the car is used on a road" : "");
-    return text + "Wheel nuts again after 50 to 100 km.\n";
+    if (!after_run_.fields.contains("pedal"))
+      text += "The pedal's travel is not on record: measure it before the car moves again.\n";
+    else if (!pedal_before(after_run_, ledger_.records_of(kept_.car)))
+      text +=
+          "No pedal travel from before the run is on record: compare with the sheet. Longer: do "
+          "not "
+          "drive.\n";
+    return text + results_.not_proved() + "Wheel nuts again after 50 to 100 km.\n";
   }
 
-  [[nodiscard]] bool all_exercised() const { return all_exercised_; }
+  [[nodiscard]] bool all_exercised() const { return results_.all_exercised(); }
 
  private:
   [[nodiscard]] std::string surface() const { return body_.at("lot").at("surface"); }
@@ -148,7 +154,7 @@ class Closing {
   }
 
   void add_exercise(const Record& record) {
-    all_exercised_ = all_exercised_ && record.fields.at("result").written == "exercised";
+    results_.add(record);
     exercises_.push_back(record.id);
   }
 
@@ -160,7 +166,7 @@ class Closing {
   std::string who_;
   Record session_, after_run_;
   std::vector<std::int64_t> exercises_;
-  bool all_exercised_ = true;
+  SessionResults results_;
 };
 
 void close_plan(const CloseOptions& options, Context& context) {

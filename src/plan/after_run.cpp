@@ -9,6 +9,15 @@ namespace {
 // it shows).
 constexpr double pedal_reading_mm = 3.0;
 
+const Record* level_check_before(const Record& after_run, std::span<const Record> records) {
+  const Record* before = nullptr;
+  for (const Record& record : records)
+    if (record.kind == "level-check" && record.day <= after_run.day &&
+        record.fields.contains("pedal"))
+      before = &record;
+  return before;
+}
+
 }  // namespace
 
 std::string against_clean(const Record& after_run, std::span<const Record> records) {
@@ -23,11 +32,7 @@ std::string against_clean(const Record& after_run, std::span<const Record> recor
           "result=clean does not go with {}=yes: do not drive the car; write result=repair", flag);
   if (said("level").normalised.value_or(50.0) < 0.0)
     return "result=clean does not go with a level below MIN: write result=repair";
-  const Record* before = nullptr;
-  for (const Record& record : records)
-    if (record.kind == "level-check" && record.day <= after_run.day &&
-        record.fields.contains("pedal"))
-      before = &record;
+  const Record* before = level_check_before(after_run, records);
   if (before == nullptr || !said("pedal").normalised) return {};
   const double longer =
       *said("pedal").normalised - before->fields.at("pedal").normalised.value_or(0.0);
@@ -36,6 +41,11 @@ std::string against_clean(const Record& after_run, std::span<const Record> recor
       "the pedal is {:.0f} mm longer than before (record {}): air came out of the unit. Do not "
       "drive the car; write result=re-flush or result=repair",
       longer, before->id);
+}
+
+std::optional<double> pedal_before(const Record& after_run, std::span<const Record> records) {
+  const Record* before = level_check_before(after_run, records);
+  return before == nullptr ? std::nullopt : before->fields.at("pedal").normalised;
 }
 
 }  // namespace stopledger

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <optional>
 #include <span>
 #include <string>
 
@@ -13,5 +14,9 @@ namespace stopledger {
 ///
 /// `records`: those of the car that stand, by day.
 std::string against_clean(const Record& after_run, std::span<const Record> records);
+
+/// Pedal travel (mm) at the newest level check up to the day of the after-run check; nothing when
+/// none is on record.
+std::optional<double> pedal_before(const Record& after_run, std::span<const Record> records);
 
 }  // namespace stopledger

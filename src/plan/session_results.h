@@ -1,0 +1,31 @@
+#pragma once
+
+#include <optional>
+#include <string>
+
+#include "base/corner.h"
+#include "base/result.h"
+#include "record/record.h"
+
+namespace stopledger {
+
+/// Completes an exercise record that was entered by hand: a corner that is not named is unseen,
+/// because nothing becomes exercised by default; the overall result is the worst of the corners.
+void complete_by_hand(Record& exercise);
+
+/// What the exercise records of one session show together.
+class SessionResults {
+ public:
+  /// One log of several proves a corner; a suspect one stays suspect.
+  void add(const Record& exercise);
+  /// The corners that are not exercised and what follows from it, in lines; "" when all are.
+  [[nodiscard]] std::string not_proved() const;
+  /// Every record came out as exercised.
+  [[nodiscard]] bool all_exercised() const { return all_exercised_; }
+
+ private:
+  PerCorner<std::optional<Result>> shown_;
+  bool all_exercised_ = true;
+};
+
+}  // namespace stopledger
