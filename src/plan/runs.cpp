@@ -57,14 +57,17 @@ struct Discs {
 void set_fluid(HeatOutlook& outlook, const CarSheet& car, std::span<const Record> records,
                Day day) {
   const auto wet = grade_boiling(car.fluid_grade);
-  outlook.fluid_boils_c = wet ? wet->wet_c : grade_boiling("DOT 3")->wet_c;
-  outlook.fluid_basis = wet ? fmt::format("least wet boiling point of {}", car.fluid_grade)
-                            : "least wet boiling point of any grade, as the sheet names none";
-  // A measured boiling point beats the grade's; other methods are never converted into one.
+  const auto by_grade = [&] {
+    outlook.fluid_boils_c = wet ? wet->wet_c : grade_boiling("DOT 3")->wet_c;
+    outlook.fluid_basis = wet ? fmt::format("least wet boiling point of {}", car.fluid_grade)
+                              : "least wet boiling point of any grade, as the sheet names none";
+  };
+  by_grade();
+  // A measured boiling point beats the grade's; other methods are never converted into one, and new
+  // fluid ends it.
   for (const Record& record : records) {
     if (!record.current() || record.day > day) continue;
-    if (record.kind == "fluid-change")
-      outlook.fluid_boils_c = wet ? wet->wet_c : outlook.fluid_boils_c;
+    if (record.kind == "fluid-change") by_grade();
     if (record.kind != "fluid-test") continue;
     const auto value = record.fields.find("boiling");
     if (value == record.fields.end() || !value->second.normalised) continue;

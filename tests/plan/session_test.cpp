@@ -290,6 +290,19 @@ TEST_CASE("a full session changes the recorder's setting no more than twice", "[
     }
 }
 
+TEST_CASE("a measured boiling point counts until the fluid is changed", "[plan][heat]") {
+  Example example = in_order();
+  CHECK(*plan_of(example).heat.fluid_boils_c == 155.0);  // BF-02, DOT 4
+  Record test = fact("fluid-test", "2026-03-01", {{"result", "pass"}});
+  test.fields["boiling"] = {"212 degC", 212.0};
+  example.records.push_back(test);
+  CHECK(*plan_of(example).heat.fluid_boils_c == 212.0);
+  CHECK(plan_of(example).heat.fluid_basis.find("boiling-point test") == 0);
+  example.records.push_back(fact("fluid-change", "2026-04-01", {{"grade", "DOT 4"}}));
+  CHECK(*plan_of(example).heat.fluid_boils_c == 155.0);
+  CHECK(plan_of(example).heat.fluid_basis == "least wet boiling point of DOT 4");
+}
+
 TEST_CASE("runs are numbered, rest, and start on cool brakes", "[plan][session]") {
   Example example = in_order();
   example.request.recorder = parse_recorder("8/s");
