@@ -27,7 +27,8 @@ struct CloseOptions {
 
 // The exercise record of results entered by hand: "fl=exercised rr=idle". A corner that is not
 // named is unseen: nothing becomes exercised by default.
-Record exercise_of(const CloseOptions& options, const std::string& surface, int stops) {
+Record exercise_of(const CloseOptions& options, const CarFacts& car, const std::string& surface,
+                   int stops) {
   std::vector<std::string> pairs = options.results;
   pairs.push_back("surface=" + surface);
   pairs.push_back(fmt::format("stops={}", stops));
@@ -35,7 +36,7 @@ Record exercise_of(const CloseOptions& options, const std::string& surface, int 
   Record record;
   record.kind = "exercise";
   record.fields = check_fields("exercise", find_kind("exercise").fields, pairs, true);
-  complete_by_hand(record);
+  complete_by_hand(record, car);
   return record;
 }
 
@@ -62,7 +63,9 @@ class Closing {
         options_(options),
         body_(nlohmann::json::parse(kept.body_json)),
         stamp_(stamp_of(context, options.who)),
-        who_(who_of(context, options.who)) {
+        who_(who_of(context, options.who)),
+        car_(ledger.car(kept.car).facts),
+        results_(car_) {
     if (who_.empty())
       throw Error(ErrorKind::usage, "who closes it? Give --who NAME or set STOPLEDGER_WHO");
   }
@@ -98,7 +101,7 @@ class Closing {
 
   void hand_results() {
     Record record =
-        exercise_of(options_, surface(), body_.at("recording").at("abs_stops").get<int>());
+        exercise_of(options_, car_, surface(), body_.at("recording").at("abs_stops").get<int>());
     record.fields["session"] = {session_.uid, std::nullopt};
     add_exercise(entered(std::move(record)));
   }
@@ -164,9 +167,10 @@ class Closing {
   nlohmann::json body_;
   EntryStamp stamp_;
   std::string who_;
+  CarFacts car_;
+  SessionResults results_;
   Record session_, after_run_;
   std::vector<std::int64_t> exercises_;
-  SessionResults results_;
 };
 
 void close_plan(const CloseOptions& options, Context& context) {

@@ -148,7 +148,7 @@ RouteChoice choose_route(const CarSheet& car, std::span<const Record> records, D
                "the reason not to drive, and the baseline for afterwards");
   stations.add("self-test", 0, 0, "pulling away, before any stop: is it heard?");
   stations.add("warm-up", 0, 0, "rust off, brakes even, driver settled");
-  stations.add("stop-fronts", 0, 0, "work and prove the front valves");
+  if (car.facts.channels != 1) stations.add("stop-fronts", 0, 0, "work and prove the front valves");
   stations.add("stop-rears", 0, 0, "work and prove the rear valves");
   stations.add("stop-response", 0, 0, "see that the wheels answer");
   if (stations.has_circuit_valves()) {

@@ -15,9 +15,14 @@ std::string corner_field(Corner corner) {
 
 }  // namespace
 
-void complete_by_hand(Record& exercise) {
+std::vector<Corner> modulated_corners(const CarFacts& car) {
+  if (car.channels == 1) return {Corner::rl, Corner::rr};
+  return {all_corners.begin(), all_corners.end()};
+}
+
+void complete_by_hand(Record& exercise, const CarFacts& car) {
   std::optional<Result> overall;
-  for (const Corner corner : all_corners) {
+  for (const Corner corner : modulated_corners(car)) {
     FieldValue& field = exercise.fields[corner_field(corner)];
     if (field.written.empty()) field.written = result_name(Result::unseen);
     const Result result = parse_result(field.written).value_or(Result::unseen);
@@ -41,7 +46,7 @@ void SessionResults::add(const Record& exercise) {
 
 std::string SessionResults::not_proved() const {
   std::string open, suspect;
-  for (const Corner corner : all_corners) {
+  for (const Corner corner : corners_) {
     const Result best = shown_[corner].value_or(Result::unseen);
     if (best == Result::exercised) continue;
     open +=

@@ -44,10 +44,14 @@ void lot_part(std::string& out, const SessionPlan& plan) {
 std::string expected_text(const SessionPlan& plan) {
   std::string text = fmt::format("{:.1f} s to standstill; releases in 8 of 10 simulated cars:",
                                  plan.forecast.stop_s);
-  for (const Corner corner : all_corners)
-    text += fmt::format("{} {} {:.0f} to {:.0f}", corner == Corner::fl ? "" : ",",
-                        corner_name(corner), plan.forecast.releases_in_a_stop(corner, 0.1),
-                        plan.forecast.releases_in_a_stop(corner, 0.9));
+  bool first = true;
+  for (const Corner corner : all_corners) {
+    const double high = plan.forecast.releases_in_a_stop(corner, 0.9);
+    if (high <= 0.0) continue;  // no valves there, or ground that never calls for them
+    text += fmt::format("{} {} {:.0f} to {:.0f}", first ? "" : ",", corner_name(corner),
+                        plan.forecast.releases_in_a_stop(corner, 0.1), high);
+    first = false;
+  }
   return text + ".";
 }
 

@@ -216,6 +216,9 @@ TEST_CASE("a high-pressure store is emptied before every opening", "[plan][route
       CHECK(choice.steps[i - 1].procedure == "depressurise");
   CHECK(place(choice, "store-test") >= 0);
   CHECK(place(route({}, route_car(UnitKind::motor_piston)), "pump-run") == -1);
+  CarSheet rears_only = route_car();
+  rears_only.facts.channels = 1;
+  CHECK(place(route({}, rears_only), "stop-fronts") == -1);
 }
 
 TEST_CASE("every procedure of the library is reachable from some plan", "[plan][route]") {
