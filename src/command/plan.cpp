@@ -42,6 +42,8 @@ PlanTexts texts_of(const SessionPlan& plan, std::span<const Procedure> procedure
 void block_on_open_plans(SessionPlan& plan, const Ledger& ledger) {
   for (const KeptPlan& kept : ledger.plans_of(plan.car)) {
     if (!kept.open || kept.day >= plan.request.day) continue;
+    // A refused plan was not driven.
+    if (!nlohmann::json::parse(kept.body_json).value("go", true)) continue;
     Block open;
     open.id = "session-open";
     open.reason = fmt::format("plan {} for {} was never closed", kept.id, format_day(kept.day));
@@ -106,7 +108,10 @@ void make_plan(const PlanOptions& options, Context& context) {
     body["sheet_html"] = html;
     const auto id =
         ledger.add_plan(plan.car, request.day, body.dump(), stamp_of(context, options.who));
-    saved = fmt::format("\nSaved as plan {}. After the runs: stopledger plan close {}\n", id, id);
+    saved =
+        plan.go()
+            ? fmt::format("\nSaved as plan {0}. After the runs: stopledger plan close {0}\n", id)
+            : fmt::format("\nSaved as plan {}, a no-go: plan again when it is cleared.\n", id);
   }
   context.out << (options.json ? plan_json(plan, texts) : plan_text(plan, texts) + saved);
   context.exit = plan.go() ? ExitCode::yes : ExitCode::no;

@@ -125,6 +125,10 @@ class Closing {
     std::string text =
         fmt::format("Plan {} closed: after-run check {} (#{}), session #{}, exercise #{}.\n",
                     kept_.id, decision, after_run_.id, session_.id, fmt::join(exercises_, ", #"));
+    if (!body_.value("go", true))
+      text +=
+          "The plan was a no-go: that it was driven in spite of it stands in the session's "
+          "record.\n";
     if (decision == "repair")
       text +=
           "Do not drive the car before it is repaired. Record what was seen: stopledger record "
