@@ -87,6 +87,24 @@ ExitCode answer(const CheckOutcome& outcome, const Expectation* expectation) {
   return ExitCode::yes;
 }
 
+/// What the ledger knows of everything that was tried or asked for here and did not answer.
+std::vector<PastAnswer> past_answers(const Ledger& ledger, const std::string& car,
+                                     const CheckOutcome& outcome) {
+  const auto records = ledger.records_of(car);
+  std::vector<PastAnswer> out;
+  for (const Corner corner : all_corners) {
+    const CornerOutcome& one = outcome.corners[corner];
+    if (one.result == Result::suspect || (one.asked && one.result == Result::idle))
+      out.push_back({std::string(corner_name(corner)), last_answer(records, corner)});
+  }
+  if (outcome.pump.result == Result::suspect)
+    out.push_back({"pump", last_answer(records, std::nullopt)});
+  for (const Finding& finding : outcome.findings)
+    if (finding.id == "control-never-answered")
+      out.push_back({"control", last_control_answer(records)});
+  return out;
+}
+
 void run_check(const CheckOptions& options, Context& context) {
   if (options.save && options.car.empty())
     throw Error(ErrorKind::usage, "--save needs --car NAME: a result is kept with a car");
@@ -134,6 +152,7 @@ void run_check(const CheckOptions& options, Context& context) {
   const CheckOutcome outcome = check_logs(logs, car, expectation);
   if (!options.html.empty())
     write_output(context, options.html, check_html(outcome, logs), options.logs);
+  const auto past = ledger ? past_answers(*ledger, car.name, outcome) : std::vector<PastAnswer>{};
   // Keep first, print last: what is printed as kept is kept.
   std::string kept;
   if (options.save) {
@@ -144,7 +163,8 @@ void run_check(const CheckOptions& options, Context& context) {
       for (const Log& log : logs)
         kept += keep_map(*ledger, car.name, options.channels, log, context);
   }
-  context.out << (options.json ? check_json(outcome, logs) : check_text(outcome, logs) + kept);
+  context.out << (options.json ? check_json(outcome, logs, past)
+                               : check_text(outcome, logs, past) + kept);
   context.exit = answer(outcome, expectation);
 }
 

@@ -24,7 +24,7 @@ void add_history(CLI::App& app, Context& context) {
   command->add_option("--kind", options->kind, "only this kind of record");
   command->add_option(
       "--answered", options->corner,
-      "FL, FR, RL, RR or pump: when did it last answer, and what was changed since");
+      "FL, FR, RL, RR, pump or control: when did it last answer, and what was changed since");
   command->add_flag("--trail", options->trail, "with corrected and removed records");
   command->add_flag("--json", options->json_out, "as JSON");
   command->callback([options, &context] {
@@ -43,13 +43,15 @@ void add_history(CLI::App& app, Context& context) {
     }
     if (!options->corner.empty()) {
       const auto corner = parse_corner(options->corner);
-      if (!corner && options->corner != "pump")
-        throw Error(
-            ErrorKind::usage,
-            fmt::format("--answered: \"{}\" is not FL, FR, RL, RR or pump", options->corner));
-      const auto answer = last_answer(view.records, corner);
+      const bool control = options->corner == "control";
+      if (!corner && !control && options->corner != "pump")
+        throw Error(ErrorKind::usage,
+                    fmt::format("--answered: \"{}\" is not FL, FR, RL, RR, pump or control",
+                                options->corner));
+      const auto answer =
+          control ? last_control_answer(view.records) : last_answer(view.records, corner);
       if (!answer.answered) context.exit = ExitCode::no;
-      const std::string subject(corner ? corner_name(*corner) : "pump");
+      const std::string subject(corner ? corner_name(*corner) : options->corner);
       return options->json_out ? write_answer_json(context.out, view, subject, answer)
                                : write_answer(context.out, view, subject, answer);
     }

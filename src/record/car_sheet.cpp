@@ -33,6 +33,10 @@ constexpr std::array fields{
     Field{.name = "isolation", .type = T::flag, .help = "isolation and prime valves"},
     Field{.name = "fluid", .type = T::choice, .choices = "DOT 3|DOT 4|DOT 5|DOT 5.1"},
     Field{.name = "odometer-unit", .type = T::choice, .choices = "km|mi"},
+    Field{.name = "hemisphere",
+          .type = T::choice,
+          .choices = "north|south",
+          .help = "where the car is kept; south moves seasons by half a year"},
     Field{.name = "rolling-radius",
           .type = T::number,
           .dimension = D::length,
@@ -174,6 +178,11 @@ const std::vector<Fact>& facts() {
        [](const CarSheet& sheet) { return std::string(sheet.odometer_in_miles ? "mi" : ""); },
        [](CarSheet& sheet, const FieldValue* value) {
          sheet.odometer_in_miles = value != nullptr && value->written == "mi";
+       }},
+      {"hemisphere",
+       [](const CarSheet& sheet) { return std::string(sheet.southern ? "south" : ""); },
+       [](CarSheet& sheet, const FieldValue* value) {
+         sheet.southern = value != nullptr && value->written == "south";
        }},
   };
   return table;

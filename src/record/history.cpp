@@ -85,14 +85,17 @@ std::vector<Record> newest_records(std::span<const Record> records) {
   return out;
 }
 
-LastAnswer last_answer(std::span<const Record> records, std::optional<Corner> corner) {
+namespace {
+
+template <typename Answers>
+LastAnswer last_of(std::span<const Record> records, const Answers& answers_of) {
   std::vector<Record> sorted;
   for (const auto& record : records)
     if (record.current()) sorted.push_back(record);
   std::sort(sorted.begin(), sorted.end(), earlier);
   LastAnswer out;
   for (const auto& record : sorted) {
-    const auto answer = answers(record, corner);
+    const std::optional<bool> answer = answers_of(record);
     if (answer == true) {
       out.answered = record;
       out.failed_since.clear();
@@ -104,6 +107,21 @@ LastAnswer last_answer(std::span<const Record> records, std::optional<Corner> co
       out.changed_since.push_back(record);
   }
   return out;
+}
+
+}  // namespace
+
+LastAnswer last_answer(std::span<const Record> records, std::optional<Corner> corner) {
+  return last_of(records, [&](const Record& record) { return answers(record, corner); });
+}
+
+LastAnswer last_control_answer(std::span<const Record> records) {
+  return last_of(records, [](const Record& record) {
+    std::optional<bool> any;
+    for (const Corner corner : all_corners)
+      if (const auto one = answers(record, corner)) any = any.value_or(false) || *one;
+    return any;
+  });
 }
 
 }  // namespace stopledger

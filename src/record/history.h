@@ -29,4 +29,14 @@ struct LastAnswer {
 /// passed. `records`: one car, any order; those that do not stand are left out.
 LastAnswer last_answer(std::span<const Record> records, std::optional<Corner> corner);
 
+/// The same for the control as a whole: it answered when any corner did, and failed when none did
+/// and one was tried.
+LastAnswer last_control_answer(std::span<const Record> records);
+
+/// What the ledger knows of something that did not answer now.
+struct PastAnswer {
+  std::string subject;  ///< "RR", "pump", "control"
+  LastAnswer last;
+};
+
 }  // namespace stopledger

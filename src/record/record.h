@@ -57,6 +57,7 @@ struct CarSheet {
   CarState state = CarState::active;
   std::string fluid_grade;  ///< "DOT 3", "DOT 4", "DOT 5", "DOT 5.1", "" unknown
   bool odometer_in_miles = false;
+  bool southern = false;  ///< kept south of the equator: seasons are half a year later
   std::map<std::string, FieldValue> sheet;         ///< the rest of the unit sheet (trade P01)
   std::map<std::string, std::string> manual_refs;  ///< fact -> where it stands in the manual
   std::vector<ManualRule> rules;

@@ -4,6 +4,7 @@
 #include <nlohmann/json.hpp>
 
 #include "base/version.h"
+#include "report/past_answers.h"
 
 namespace stopledger {
 
@@ -187,7 +188,8 @@ std::string_view tendency_name(Tendency tendency) {
   return "none";
 }
 
-std::string check_json(const CheckOutcome& outcome, std::span<const Log> logs) {
+std::string check_json(const CheckOutcome& outcome, std::span<const Log> logs,
+                       std::span<const PastAnswer> past) {
   Json json = {{"schema", "stopledger.check/1"},
                {"engine", version},
                {"result", result_name(outcome.result)}};
@@ -215,6 +217,7 @@ std::string check_json(const CheckOutcome& outcome, std::span<const Log> logs) {
          {"severity", severity_name(finding.severity)},
          {"corner", finding.corner ? Json(corner_name(*finding.corner)) : Json(nullptr)},
          {"text", finding.text}});
+  if (!past.empty()) json["last_answers"] = past_answers_json(past);
   json["record_next"] = outcome.record_next;
   json["limits"] = outcome.limits;
   // Column names may hold bytes that are not UTF-8: replace them rather than fail.

@@ -4,13 +4,18 @@
 #include <string>
 
 #include "log/log.h"
+#include "record/history.h"
 #include "verify/outcome.h"
 
 namespace stopledger {
 
 /// The document "stopledger.check/1" of one check (fields may be added, never renamed). Numbers
 /// that are not known are null, never 0.
-std::string check_json(const CheckOutcome& outcome, std::span<const Log> logs);
+///
+/// `past`: what the ledger knows of the corners that did not answer; "last_answers", left out when
+/// empty.
+std::string check_json(const CheckOutcome& outcome, std::span<const Log> logs,
+                       std::span<const PastAnswer> past = {});
 
 /// "stop", "braking", "stability", "traction", "self-test", "unexplained".
 std::string_view episode_kind_name(EpisodeKind kind);

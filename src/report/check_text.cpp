@@ -4,6 +4,7 @@
 
 #include "report/check_json.h"
 #include "report/check_words.h"
+#include "report/past_answers.h"
 #include "report/wrap.h"
 
 namespace stopledger {
@@ -14,7 +15,8 @@ constexpr std::size_t width = 92;
 
 }  // namespace
 
-std::string check_text(const CheckOutcome& outcome, std::span<const Log> logs) {
+std::string check_text(const CheckOutcome& outcome, std::span<const Log> logs,
+                       std::span<const PastAnswer> past) {
   const CheckAnswer answer = check_answer(outcome);
   std::string text = answer.answer + "\n";
   if (!answer.warning.empty()) text += answer.warning + "\n";
@@ -48,6 +50,7 @@ std::string check_text(const CheckOutcome& outcome, std::span<const Log> logs) {
       text += wrap(head, finding.text + " [" + finding.id + "]", width);
     }
   }
+  if (!past.empty()) text += "\nBefore this, in the ledger\n" + past_answers_text(past, width);
   if (!outcome.record_next.empty()) {
     text += "\nTo settle what is open, record next\n";
     for (const std::string& advice : outcome.record_next) text += wrap("  - ", advice, width);

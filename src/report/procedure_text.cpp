@@ -85,7 +85,7 @@ std::string triggers_text(std::span<const std::string> triggers) {
   return group.empty() ? text : text + ")";
 }
 
-/// "every 12 months or 10000 km, in March to May".
+/// "every 12 months or 10000 km, in March to May (in the south September to November)".
 std::string turn_text(const Interval& interval) {
   std::string text;
   if (interval.months)
@@ -93,9 +93,12 @@ std::string turn_text(const Interval& interval) {
   if (interval.distance_km)
     text += fmt::format("{} {:.0f} km", text.empty() ? "every" : " or", *interval.distance_km);
   if (!interval.season_months.empty())
-    text += fmt::format(", in {} to {}",
-                        month_names[static_cast<std::size_t>(interval.season_months.front() - 1)],
-                        month_names[static_cast<std::size_t>(interval.season_months.back() - 1)]);
+    text += fmt::format(
+        ", in {} to {} (in the south {} to {})",
+        month_names[static_cast<std::size_t>(interval.season_months.front() - 1)],
+        month_names[static_cast<std::size_t>(interval.season_months.back() - 1)],
+        month_names[static_cast<std::size_t>((interval.season_months.front() + 5) % 12)],
+        month_names[static_cast<std::size_t>((interval.season_months.back() + 5) % 12)]);
   return text;
 }
 

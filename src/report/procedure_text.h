@@ -17,7 +17,8 @@ std::string procedure_text(const Procedure& procedure);
 /// "schema": "stopledger.procedures/1"; every field, cautions with their text.
 std::string procedures_json(std::span<const Procedure> procedures);
 
-/// "every 12 months, in April to June; after more than 26 weeks of standing".
+/// "every 12 months, in April to June (in the south October to December); after more than 26 weeks
+/// of standing".
 std::string interval_text(const Interval& interval);
 
 }  // namespace stopledger

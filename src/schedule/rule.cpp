@@ -90,6 +90,12 @@ const Interval* rule_for(const CarSheet& car, const Procedure& procedure,
   }
   // A yearly window can't carry the manual's odd number of months.
   if (merged && merged->months.value_or(1) % 12 != 0) merged->season_months.clear();
+  if (car.southern && !merged && procedure.interval && !procedure.interval->season_months.empty())
+    merged = procedure.interval;
+  if (car.southern && merged && !merged->season_months.empty()) {
+    for (int& month : merged->season_months) month = (month + 5) % 12 + 1;
+    merged->basis += "; half a year later in the south";
+  }
   if (merged) return &*merged;
   return procedure.interval ? &*procedure.interval : nullptr;
 }

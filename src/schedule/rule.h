@@ -40,7 +40,8 @@ Doings doings_of(const History& history, const Procedure& procedure);
 
 /// The rule that holds for this car: the manual's figure where there is one, else the procedure's
 /// interval (common practice). Points at the procedure's own interval or, when the manual changes
-/// it, at `merged`. nullptr when neither says anything.
+/// it, at `merged`. The season of a car kept in the southern half of the world is half a year
+/// later. nullptr when neither says anything.
 const Interval* rule_for(const CarSheet& car, const Procedure& procedure,
                          std::optional<Interval>& merged);
 

@@ -108,6 +108,27 @@ TEST_CASE("a season across the new year is one season", "[schedule][due][season]
   CHECK(format_day(*item.due) == "2027-01-31");
 }
 
+TEST_CASE("in the southern half of the world a season is half a year later",
+          "[schedule][due][season]") {
+  auto south = car();
+  south.southern = true;
+  // April to June is autumn there; its spring is October to December.
+  const std::vector records{record("fluid-test", "2025-11-10")};
+  const auto item = one(spring(), records, "2026-07-01", south);
+  CHECK(item.state == DueState::later);
+  CHECK(format_day(*item.opens) == "2026-10-01");
+  CHECK(format_day(*item.due) == "2026-12-31");
+  CHECK(one(spring(), records, "2026-10-01", south).state == DueState::due);
+  // The manual's rule keeps the season too.
+  south.rules = {{.procedure = "task", .months = 24, .distance_km = {}, .where = "page 3"}};
+  CHECK(format_day(*one(spring(), records, "2026-07-01", south).opens) == "2027-10-01");
+  // A season that goes across the new year in the south is one season.
+  Interval autumn = spring();
+  autumn.season_months = {5, 6, 7};
+  south.rules.clear();
+  CHECK(format_day(*one(autumn, records, "2026-07-01", south).due) == "2027-01-31");
+}
+
 TEST_CASE("a postponed season keeps its reason and waits for the next", "[schedule][due][season]") {
   const std::vector records{
       record("fluid-test", "2025-05-20"),
