@@ -1,0 +1,41 @@
+#pragma once
+
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "base/corner.h"
+#include "log/initials.h"
+#include "log/vocabulary.h"
+
+namespace stopledger::wording {
+
+/// The places that a header names.
+struct Place {
+  bool front = false, rear = false, left = false, right = false;
+  bool driver = false, passenger = false;
+  int corner_words = 0;
+
+  [[nodiscard]] std::optional<Corner> corner() const {
+    if (front == rear || left == right) return std::nullopt;
+    return front ? (left ? Corner::fl : Corner::fr) : (left ? Corner::rl : Corner::rr);
+  }
+};
+
+/// All that one header says.
+struct Reading {
+  Concepts says;
+  Place place;
+  std::vector<std::string> words;
+};
+
+/// What the headers as a whole say about the reading of each.
+struct Manner {
+  const Initials* foreign = nullptr;  // initials beside the English ones
+  bool ev_av = false;  // EV (Einlassventil) is an inlet and AV (Auslassventil) an outlet valve
+};
+
+Reading read_header(std::string_view header, const Manner& manner);
+
+}  // namespace stopledger::wording
