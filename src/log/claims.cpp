@@ -1,0 +1,127 @@
+#include "log/claims.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <map>
+#include <optional>
+#include <utility>
+
+#include "base/error.h"
+
+namespace stopledger {
+namespace {
+
+std::optional<Role> role_by_values(const Column& column, const Track& track) {
+  Role role = *column.wording.role;
+  const bool three = track.levels.size() >= 3 || track.many_levels ||
+                     track.words[static_cast<std::size_t>(StateWord::hold)];
+  if (column.wording.valve_unspecified) return three ? std::optional(role) : std::nullopt;
+  if (column.wording.place_only) {
+    if (column.unit) {
+      if (column.unit->dimension == UnitDimension::pressure)
+        role.quantity = QuantityKind::wheel_pressure;
+      else if (column.unit->dimension != UnitDimension::speed &&
+               column.unit->dimension != UnitDimension::angular_rate)
+        return std::nullopt;
+      return role;
+    }
+    return track.many_levels && track.min >= 0.0 ? std::optional(role) : std::nullopt;
+  }
+  // A brake pedal with more than two positions is a travel.
+  // (Of rank 30 are columns that are called a switch.)
+  if (role.quantity == QuantityKind::brake_switch && column.wording.rank < 28 &&
+      (track.many_levels || (column.unit && (column.unit->dimension == UnitDimension::share ||
+                                             column.unit->dimension == UnitDimension::length))))
+    role.quantity = QuantityKind::brake_travel;
+  return role;
+}
+
+/// Why the values of a column cannot be what its name says; "" when they can.
+std::string contradiction(const Column& column, const Track& track, const Role& role) {
+  if (track.cells == 0) return "";
+  const bool shared = column.unit && column.unit->dimension == UnitDimension::share;
+  const bool measured = column.unit && (column.unit->dimension == UnitDimension::current ||
+                                        column.unit->dimension == UnitDimension::voltage);
+  if (!is_state(role.quantity)) {
+    if (!track.any_number) return "its cells are words";
+    const bool speed = role.quantity == QuantityKind::wheel_speed ||
+                       role.quantity == QuantityKind::vehicle_speed ||
+                       role.quantity == QuantityKind::satellite_speed;
+    // Rolling back shows as a little below zero; a speed that is mostly negative is another thing.
+    if (speed && track.min < 0.0 && -track.min > track.max)
+      return "it is mostly negative (for a changed sign: invert = true)";
+    return "";
+  }
+  if (role.quantity != QuantityKind::valve && track.many_levels && !shared && !measured &&
+      (track.max > 100.0 || track.min < 0.0))
+    return fmt::format("it takes many values from {:g} to {:g}", track.min, track.max);
+  return "";
+}
+
+}  // namespace
+
+std::vector<Claim> settle_roles(const Layout& layout, Gather& gather, const std::string& name,
+                                const ReadOptions& options, Log& log) {
+  const auto note = [&](std::string text) { log.notes.push_back(std::move(text)); };
+  const auto column_of = [&](std::size_t track) -> const Column& {
+    return layout.columns[gather.columns()[track]];
+  };
+  std::vector<Claim> claims;
+  std::map<Role, std::size_t> owner;
+  for (std::size_t k = 0; k < gather.tracks().size(); ++k) {
+    const auto& column = column_of(k);
+    if (!column.wording.role) continue;
+    for (const auto* entry : column.entries) claims.push_back({k, *entry->role, entry});
+    if (!column.entries.empty()) continue;
+    const auto role = role_by_values(column, gather.tracks()[k]);
+    if (!role) {
+      if (column.wording.valve_unspecified)
+        note(
+            fmt::format("\"{}\" is a wheel's valve, but not said whether inlet or outlet; not "
+                        "used until a channel map says so",
+                        column.header));
+      continue;
+    }
+    if (column.unit && column.unit->dimension != UnitDimension::other &&
+        !unit_fits(role->quantity, column.unit->dimension)) {
+      const auto what = fmt::format("\"{}\" is named as {}, which cannot be in {}", column.header,
+                                    role_name(*role), column.unit_text);
+      if (role->place != PlaceKind::car)
+        throw Error(ErrorKind::input, {name, layout.header_line},
+                    what +
+                        "; say what it is, or \"unused\", in a channel map (--write-map, then "
+                        "--channels)");
+      note(what + "; not used");
+      continue;
+    }
+    if (const auto why = contradiction(column, gather.tracks()[k], *role); !why.empty()) {
+      note(
+          fmt::format("\"{}\" is named as {}, but {}; not used until a channel map says what it is",
+                      column.header, role_name(*role), why));
+      continue;
+    }
+    claims.push_back({k, *role, nullptr});
+  }
+  // Words alone did not clash (see Layout); what the values made of them still may.
+  std::vector<Claim> kept;
+  for (const auto& claim : claims) {
+    const auto [found, fresh] = owner.try_emplace(claim.role, claim.track);
+    if (fresh) {
+      kept.push_back(claim);
+      continue;
+    }
+    const auto& column = column_of(claim.track);
+    const auto& other = column_of(found->second);
+    if (claim.role.place != PlaceKind::car && !options.first_claim_wins)
+      throw Error(ErrorKind::input, {name, layout.header_line},
+                  fmt::format("two columns claim {}: \"{}\" and \"{}\"; keep one by a channel map "
+                              "(--write-map, then --channels)",
+                              role_name(claim.role), other.header, column.header));
+    note(fmt::format("\"{}\" is not used: \"{}\" is taken for {}", column.header, other.header,
+                     role_name(claim.role)));
+  }
+  return kept;
+}
+
+}  // namespace stopledger

@@ -1,0 +1,30 @@
+#pragma once
+
+#include <cstddef>
+#include <optional>
+#include <vector>
+
+#include "log/gather.h"
+#include "log/layout.h"
+#include "log/updates.h"
+
+namespace stopledger {
+
+/// How often the column of one track is truly renewed.
+struct Rates {
+  double period = 1.0;  // filled cells per renewal
+  bool proven = false;
+  bool sparse = false;  // cells are blank between renewals
+  UpdateEvidence evidence;
+};
+
+/// True update period of every track, by its own changes or by its companions.
+std::vector<Rates> find_rates(const Layout& layout, Gather& gather);
+
+/// Indices of the fresh samples of a track whose value is renewed every `period` cells.
+std::vector<std::size_t> fresh_samples(const Track& track, double period);
+
+/// The middle one; `values` must not be empty.
+double median_of(std::vector<double> values);
+
+}  // namespace stopledger
