@@ -8,22 +8,10 @@
 #include "log/block.h"
 #include "log/clock.h"
 #include "log/layout.h"
+#include "log/thinned.h"
 #include "log/updates.h"
 
 namespace stopledger {
-
-/// Every k-th of many numbers, k growing so that memory stays bounded.
-class Thinned {
- public:
-  void add(double value);
-  /// The usual value: the median where most lie close to it, else the mean of those up to five
-  /// times the median, so that gaps are left out. 0 when there are none.
-  [[nodiscard]] double typical() const;
-
- private:
-  std::vector<double> values_;
-  std::uint64_t seen_ = 0, stride_ = 1;
-};
 
 /// What one pass over the rows has learnt of one tracked column; values as written.
 struct Track {
@@ -67,6 +55,11 @@ class Gather {
   [[nodiscard]] double row_spacing() const { return row_spacing_.typical(); }
 
  private:
+  // Chosen: ten a second show a quiet drive; quiet stretches are thinned again when there are more
+  // kept samples (20 bytes each) than the second figure.
+  static constexpr double first_quiet_step_s = 0.1;
+  static constexpr std::uint64_t most_quiet_samples = 1'000'000;
+
   /// What a column is watched for.
   enum class Watch { nothing, state, speed, pressure };
 
@@ -118,8 +111,8 @@ class Gather {
   std::deque<Pending> pending_;
   std::vector<Pending> spare_;       // emptied, to be used again
   std::vector<bool> event_seconds_;  // log time in whole seconds
-  double quiet_step_s_;
-  std::uint64_t thin_limit_;
+  double quiet_step_s_ = first_quiet_step_s;
+  std::uint64_t thin_limit_ = most_quiet_samples;
 };
 
 }  // namespace stopledger
