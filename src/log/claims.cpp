@@ -61,13 +61,13 @@ std::string contradiction(const Column& column, const Track& track, const Role& 
 
 }  // namespace
 
-std::vector<Claim> settle_roles(const Layout& layout, Gather& gather, const std::string& name,
-                                const ReadOptions& options, Log& log) {
+std::vector<RoleClaim> settle_roles(const Layout& layout, Gather& gather, const std::string& name,
+                                    const ReadOptions& options, Log& log) {
   const auto note = [&](std::string text) { log.notes.push_back(std::move(text)); };
   const auto column_of = [&](std::size_t track) -> const Column& {
     return layout.columns[gather.columns()[track]];
   };
-  std::vector<Claim> claims;
+  std::vector<RoleClaim> claims;
   std::map<Role, std::size_t> owner;
   for (std::size_t k = 0; k < gather.tracks().size(); ++k) {
     const auto& column = column_of(k);
@@ -104,7 +104,7 @@ std::vector<Claim> settle_roles(const Layout& layout, Gather& gather, const std:
     claims.push_back({k, *role, nullptr});
   }
   // Words alone did not clash (see Layout); what the values made of them still may.
-  std::vector<Claim> kept;
+  std::vector<RoleClaim> kept;
   for (const auto& claim : claims) {
     const auto [found, fresh] = owner.try_emplace(claim.role, claim.track);
     if (fresh) {

@@ -12,7 +12,7 @@
 namespace stopledger {
 
 /// A role and where it comes from; one track may feed several roles, bit by bit.
-struct Claim {
+struct RoleClaim {
   std::size_t track;
   Role role;
   const ChannelMapEntry* entry;  ///< of the channel map, or nullptr
@@ -21,7 +21,7 @@ struct Claim {
 /// The role of every track once its values are known; what is left open is noted in `log`.
 ///
 /// Errors: Error(input) when two columns claim one wheel's role, or its unit is impossible.
-std::vector<Claim> settle_roles(const Layout& layout, Gather& gather, const std::string& name,
-                                const ReadOptions& options, Log& log);
+std::vector<RoleClaim> settle_roles(const Layout& layout, Gather& gather, const std::string& name,
+                                    const ReadOptions& options, Log& log);
 
 }  // namespace stopledger

@@ -27,7 +27,7 @@ class Finisher {
  private:
   void note(std::string text) { log_.notes.push_back(std::move(text)); }
   void speed_from_counter(Channel& channel, const Track& track);
-  void build(const Claim& claim, const Rates& rates);
+  void build(const RoleClaim& claim, const TrackRate& rates);
   [[nodiscard]] const Column& column_of(std::size_t track) const {
     return layout_.columns[gather_.columns()[track]];
   }
@@ -40,7 +40,7 @@ class Finisher {
   std::set<std::string> taken_;  // headers that became channels
 };
 
-void Finisher::build(const Claim& claim, const Rates& rates) {
+void Finisher::build(const RoleClaim& claim, const TrackRate& rates) {
   const auto& column = column_of(claim.track);
   const auto& track = gather_.tracks()[claim.track];
   if (track.cells == 0) {
@@ -54,9 +54,9 @@ void Finisher::build(const Claim& claim, const Rates& rates) {
   channel.recognised_by = column.wording.matched;
   const auto quantity = channel.role.quantity;
   const bool state = is_state(quantity);
-  std::optional<Scale> scale;
+  std::optional<ValueScale> scale;
   if (state && claim.entry != nullptr && (claim.entry->bit || claim.entry->on_above)) {
-    scale = Scale{};
+    scale = ValueScale{};
     scale->bit = claim.entry->bit;
     scale->threshold = claim.entry->on_above;
   } else if (state)

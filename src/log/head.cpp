@@ -9,13 +9,13 @@
 
 namespace stopledger {
 
-std::vector<Record> split_head(std::string_view head, char delimiter, std::size_t most) {
+std::vector<HeadRow> split_head(std::string_view head, char delimiter, std::size_t most) {
   RecordSplitter splitter(head, delimiter);
-  std::vector<Record> records;
+  std::vector<HeadRow> records;
   std::vector<std::string_view> cells;
   for (std::size_t at = 0; records.size() < most; at = splitter.offset()) {
     if (!splitter.next(cells)) break;
-    Record record{{}, splitter.line(), at};
+    HeadRow record{{}, splitter.line(), at};
     record.cells.reserve(cells.size());
     for (const auto cell : cells) record.cells.emplace_back(trim(cell));
     records.push_back(std::move(record));
@@ -23,12 +23,12 @@ std::vector<Record> split_head(std::string_view head, char delimiter, std::size_
   return records;
 }
 
-bool is_blank(const Record& record) {
+bool is_blank(const HeadRow& record) {
   return std::all_of(record.cells.begin(), record.cells.end(),
                      [](const std::string& cell) { return cell.empty(); });
 }
 
-bool is_comment(const Record& record) {
+bool is_comment(const HeadRow& record) {
   return !record.cells.empty() &&
          (record.cells[0].starts_with('#') || record.cells[0].starts_with("//"));
 }
@@ -51,19 +51,19 @@ bool is_value(const std::string& cell, char delimiter) {
 
 }  // namespace
 
-std::size_t filled(const Record& record) {
+std::size_t filled(const HeadRow& record) {
   return static_cast<std::size_t>(
       std::count_if(record.cells.begin(), record.cells.end(),
                     [](const std::string& cell) { return !cell.empty(); }));
 }
 
-std::size_t width(const Record& record) {
+std::size_t width(const HeadRow& record) {
   std::size_t n = record.cells.size();
   while (n > 0 && record.cells[n - 1].empty()) --n;
   return n;
 }
 
-bool looks_like_header(const Record& record, char delimiter) {
+bool looks_like_header(const HeadRow& record, char delimiter) {
   if (filled(record) < 2) return false;
   std::size_t values = 0, lettered = 0;
   for (const auto& cell : record.cells) {
@@ -73,12 +73,12 @@ bool looks_like_header(const Record& record, char delimiter) {
   return values == 0 && lettered >= 2;
 }
 
-bool looks_like_data(const Record& record, char delimiter) {
+bool looks_like_data(const HeadRow& record, char delimiter) {
   return std::any_of(record.cells.begin(), record.cells.end(),
                      [&](const std::string& cell) { return is_value(cell, delimiter); });
 }
 
-bool looks_like_units(const Record& record) {
+bool looks_like_units(const HeadRow& record) {
   std::size_t units = 0;
   for (const auto& cell : record.cells) {
     auto text = std::string_view(cell);
@@ -97,7 +97,7 @@ bool looks_like_units(const Record& record) {
   return units >= 1;
 }
 
-HeaderAt find_header(const std::vector<Record>& records, char delimiter) {
+HeaderAt find_header(const std::vector<HeadRow>& records, char delimiter) {
   HeaderAt best;
   std::size_t tried = 0;
   for (std::size_t i = 0; i < records.size() && tried < 60; ++i) {
@@ -133,7 +133,7 @@ HeaderAt find_header(const std::vector<Record>& records, char delimiter) {
   return best;
 }
 
-char find_decimal(const std::vector<Record>& records, std::size_t first, char delimiter) {
+char find_decimal(const std::vector<HeadRow>& records, std::size_t first, char delimiter) {
   std::size_t comma = 0, comma_three = 0, point = 0, point_three = 0;
   for (std::size_t k = first; k < records.size(); ++k)
     for (const auto& cell : records[k].cells) {

@@ -8,24 +8,24 @@
 namespace stopledger {
 
 /// One line of a file's first part, cut into trimmed cells.
-struct Record {
+struct HeadRow {
   std::vector<std::string> cells;
   std::size_t line = 0;
   std::size_t offset = 0;  ///< of its start
 };
 
-std::vector<Record> split_head(std::string_view head, char delimiter, std::size_t most);
+std::vector<HeadRow> split_head(std::string_view head, char delimiter, std::size_t most);
 
-bool is_blank(const Record& record);
-bool is_comment(const Record& record);
+bool is_blank(const HeadRow& record);
+bool is_comment(const HeadRow& record);
 bool has_letter(std::string_view cell);
-std::size_t filled(const Record& record);
+std::size_t filled(const HeadRow& record);
 /// Cells but for empty ones at the end (trailing delimiters).
-std::size_t width(const Record& record);
-bool looks_like_header(const Record& record, char delimiter);
-bool looks_like_data(const Record& record, char delimiter);
+std::size_t width(const HeadRow& record);
+bool looks_like_header(const HeadRow& record, char delimiter);
+bool looks_like_data(const HeadRow& record, char delimiter);
 /// A row of units: every filled cell is one, or a bracketed one, or a dash.
-bool looks_like_units(const Record& record);
+bool looks_like_units(const HeadRow& record);
 
 struct HeaderAt {
   std::size_t record = 0;
@@ -34,9 +34,9 @@ struct HeaderAt {
 
 /// The record that is most likely the header: the first one that names as many columns as the
 /// data rows after it have.
-HeaderAt find_header(const std::vector<Record>& records, char delimiter);
+HeaderAt find_header(const std::vector<HeadRow>& records, char delimiter);
 
 /// Decimal mark from the cells of the data rows.
-char find_decimal(const std::vector<Record>& records, std::size_t first, char delimiter);
+char find_decimal(const std::vector<HeadRow>& records, std::size_t first, char delimiter);
 
 }  // namespace stopledger

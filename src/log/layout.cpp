@@ -18,7 +18,7 @@ namespace {
 constexpr std::size_t sampled_records = 1500;
 
 /// Names of the group row above the header go in front: "Wheel speed" over "FL", "FR", ...
-void add_group_row(Layout& layout, const Record& above) {
+void add_group_row(Layout& layout, const HeadRow& above) {
   std::string group;
   for (std::size_t i = 0; i < layout.columns.size() && i < above.cells.size(); ++i) {
     if (!above.cells[i].empty()) group = above.cells[i];
@@ -108,7 +108,7 @@ std::string wording_of(const Layout& layout) {
   return fmt::format("{:016x}", hash);
 }
 
-void sample_cells(Layout& layout, const std::vector<Record>& rows) {
+void sample_cells(Layout& layout, const std::vector<HeadRow>& rows) {
   for (std::size_t i = 0; i < layout.columns.size(); ++i) {
     auto& column = layout.columns[i];
     for (const auto& row : rows) {
@@ -136,7 +136,7 @@ void sample_cells(Layout& layout, const std::vector<Record>& rows) {
 Layout find_layout(std::string_view head, const std::string& name, const ReadOptions& options) {
   char delimiter = 0;
   HeaderAt header;
-  std::vector<Record> records;
+  std::vector<HeadRow> records;
   for (const char candidate : {',', ';', '\t', '|'}) {
     auto split = split_head(head, candidate, sampled_records);
     const auto found = find_header(split, candidate);
@@ -192,7 +192,7 @@ Layout find_layout(std::string_view head, const std::string& name, const ReadOpt
   layout.data_line = first < records.size() ? records[first].line : 0;
   layout.style.decimal = find_decimal(records, first, delimiter);
 
-  std::vector<Record> rows;
+  std::vector<HeadRow> rows;
   for (std::size_t k = first; k < records.size(); ++k)
     if (!is_blank(records[k]) && !is_comment(records[k]) && looks_like_data(records[k], delimiter))
       rows.push_back(std::move(records[k]));
@@ -201,7 +201,7 @@ Layout find_layout(std::string_view head, const std::string& name, const ReadOpt
                 "no rows: nothing follows the header");
 
   const auto too_long = static_cast<std::size_t>(std::count_if(
-      rows.begin(), rows.end(), [&](const Record& row) { return width(row) > named; }));
+      rows.begin(), rows.end(), [&](const HeadRow& row) { return width(row) > named; }));
   if (too_long * 2 > rows.size())
     throw Error(
         ErrorKind::input, {name, layout.data_line},

@@ -51,9 +51,9 @@ double median_of(std::vector<double> values) {
   return *middle;
 }
 
-std::vector<Rates> find_rates(const Layout& layout, Gather& gather) {
+std::vector<TrackRate> find_rates(const Layout& layout, Gather& gather) {
   const auto& tracks = gather.tracks();
-  std::vector<Rates> rates(tracks.size());
+  std::vector<TrackRate> rates(tracks.size());
   std::vector<double> wheel_periods, numeric_periods, state_periods;
   for (std::size_t k = 0; k < tracks.size(); ++k) {
     auto& rate = rates[k];

@@ -11,7 +11,7 @@
 namespace stopledger {
 
 /// How often the column of one track is truly renewed.
-struct Rates {
+struct TrackRate {
   double period = 1.0;  // filled cells per renewal
   bool proven = false;
   bool sparse = false;  // cells are blank between renewals
@@ -19,7 +19,7 @@ struct Rates {
 };
 
 /// True update period of every track, by its own changes or by its companions.
-std::vector<Rates> find_rates(const Layout& layout, Gather& gather);
+std::vector<TrackRate> find_rates(const Layout& layout, Gather& gather);
 
 /// Indices of the fresh samples of a track whose value is renewed every `period` cells.
 std::vector<std::size_t> fresh_samples(const Track& track, double period);

@@ -39,10 +39,10 @@ double state_of(StateWord word, QuantityKind quantity) {
   return 0.0;
 }
 
-Scale state_scale(const Column& column, const Track& track, QuantityKind quantity,
-                  std::vector<std::string>& notes) {
+ValueScale state_scale(const Column& column, const Track& track, QuantityKind quantity,
+                       std::vector<std::string>& notes) {
   const auto note = [&](std::string text) { notes.push_back(std::move(text)); };
-  Scale scale;
+  ValueScale scale;
   if (!track.any_number) return scale;
   const auto dimension = column.unit ? column.unit->dimension : UnitDimension::other;
   const bool measured = dimension == UnitDimension::current || dimension == UnitDimension::voltage;
@@ -94,12 +94,12 @@ Scale state_scale(const Column& column, const Track& track, QuantityKind quantit
   return scale;
 }
 
-std::optional<Scale> number_scale(const Column& column, const Track& track, Channel& channel,
-                                  const ChannelMapEntry* entry, const CarFacts& car,
-                                  std::vector<std::string>& notes) {
+std::optional<ValueScale> number_scale(const Column& column, const Track& track, Channel& channel,
+                                       const ChannelMapEntry* entry, const CarFacts& car,
+                                       std::vector<std::string>& notes) {
   const auto note = [&](std::string text) { notes.push_back(std::move(text)); };
   using Q = QuantityKind;
-  Scale scale;
+  ValueScale scale;
   const auto quantity = channel.role.quantity;
   const double largest = std::max(std::abs(track.min), std::abs(track.max));
   const auto assume = [&](const char* unit_text, const char* why) {

@@ -22,22 +22,22 @@ inline constexpr double impossible_mps = 120.0;
 double state_of(StateWord word, QuantityKind quantity);
 
 /// How written numbers become values of the role.
-struct Scale {
+struct ValueScale {
   double factor = 1.0, offset = 0.0;
   std::optional<double> threshold, second_threshold;  // states from a measured quantity
   std::optional<int> bit;
   bool duty = false;
 };
 
-/// Scale of a state column; what is decided by its values is said in `notes`.
-Scale state_scale(const Column& column, const Track& track, QuantityKind quantity,
-                  std::vector<std::string>& notes);
+/// ValueScale of a state column; what is decided by its values is said in `notes`.
+ValueScale state_scale(const Column& column, const Track& track, QuantityKind quantity,
+                       std::vector<std::string>& notes);
 
-/// Scale of a measured column, and whether its unit is known (in `channel`). Nothing when its
+/// ValueScale of a measured column, and whether its unit is known (in `channel`). Nothing when its
 /// values allow none.
-std::optional<Scale> number_scale(const Column& column, const Track& track, Channel& channel,
-                                  const ChannelMapEntry* entry, const CarFacts& car,
-                                  std::vector<std::string>& notes);
+std::optional<ValueScale> number_scale(const Column& column, const Track& track, Channel& channel,
+                                       const ChannelMapEntry* entry, const CarFacts& car,
+                                       std::vector<std::string>& notes);
 
 /// True when a wheel speed column counts pulses.
 bool counts_pulses(const Column& column, const Channel& channel);

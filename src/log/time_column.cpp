@@ -22,7 +22,7 @@ struct TimeColumn {
   bool counts_rows = false;
 };
 
-std::optional<TimeColumn> judge_time(const std::vector<Record>& rows, std::size_t index,
+std::optional<TimeColumn> judge_time(const std::vector<HeadRow>& rows, std::size_t index,
                                      const NumberStyle& style, bool named) {
   std::map<TimeForm, std::size_t> forms;
   std::vector<double> stamps;
@@ -118,7 +118,7 @@ double time_factor(const TimeColumn& time, const Column& column, std::vector<std
 
 }  // namespace
 
-void choose_time(Layout& layout, const std::vector<Record>& rows, const std::string& name) {
+void choose_time(Layout& layout, const std::vector<HeadRow>& rows, const std::string& name) {
   std::optional<TimeColumn> best, row_number, date;
   std::vector<TimeColumn> named;
   for (std::size_t i = 0; i < layout.columns.size(); ++i) {

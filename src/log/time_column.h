@@ -12,6 +12,6 @@ namespace stopledger {
 /// what its numbers count; what is decided by values is said in the notes of `layout`.
 ///
 /// Errors: Error(input) when no column is a time.
-void choose_time(Layout& layout, const std::vector<Record>& rows, const std::string& name);
+void choose_time(Layout& layout, const std::vector<HeadRow>& rows, const std::string& name);
 
 }  // namespace stopledger
