@@ -13,7 +13,7 @@
 namespace stopledger {
 namespace {
 
-constexpr std::string_view style = R"(
+constexpr std::string_view sheet_style = R"(
 *{box-sizing:border-box;margin:0}
 body{font:10.5pt/1.2 Arial,"Liberation Sans","DejaVu Sans Condensed",sans-serif;color:#000;background:#fff}
 .page{page-break-after:always}
@@ -220,7 +220,7 @@ std::string plan_html(const SessionPlan& plan, const PlanTexts& texts, Paper pap
   return fmt::format(
              "<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\">\n<title>Session {} "
              "{}</title>\n<style>@page{{size:{};margin:8mm 10mm}}{}</style></head><body>\n",
-             html_text(plan.car), format_day(plan.request.day), a4 ? "A4" : "letter", style) +
+             html_text(plan.car), format_day(plan.request.day), a4 ? "A4" : "letter", sheet_style) +
          (plan.go() ? checklist_page(plan, texts) +
                           runs_page(plan, a4 ? 190.0 : 195.9, a4 ? 281.0 : 263.4)
                     : no_go_page(plan)) +

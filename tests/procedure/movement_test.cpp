@@ -24,7 +24,7 @@ struct Doing {
   std::vector<Fault> faults;
 };
 
-model::Case wet_stop() {
+model::Case exercise_stop() {
   model::Case c;
   c.manoeuvre = model::straight_stop(40.0 / 3.6, 3.0, 11e3, 2.0);
   return c;
@@ -79,7 +79,7 @@ Fault stuck(Corner corner) { return {.kind = FaultKind::outlet_stuck_closed, .co
 
 std::vector<Doing> doings() {
   const Fault off{.kind = FaultKind::control_off};
-  const std::vector<model::Case> stops(2, wet_stop());
+  const std::vector<model::Case> stops(2, exercise_stop());
   return {{"stop-fronts", stops, {stuck(Corner::fl), stuck(Corner::fr), off}},
           {"stop-rears", stops, {stuck(Corner::rl), stuck(Corner::rr), off}},
           {"stop-response", stops, {stuck(Corner::fl), stuck(Corner::rr), off}},
