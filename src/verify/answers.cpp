@@ -171,7 +171,8 @@ std::vector<Answer> weigh_releases(const PreparedLog& run, Corner corner, const 
     const auto peak = std::max_element(
         around.begin(), around.end(), [](const Look& x, const Look& y) { return x.slip < y.slip; });
     answer.peak_slip = peak->slip;
-    const double noise = criteria.noise_factor * peak->sigma;
+    const double noise = std::max(criteria.noise_factor * peak->sigma,
+                                  criteria.answer_steps * wheel.quantum_mps / std::max(v, 1.0));
     // However long it is kept up, a release is answered soon after its start or not at all.
     const double kept_up = std::clamp(release.end_s - release.start_s, 0.0, criteria.kept_up_s);
     const double end = std::min({release.start_s + kept_up + allowed, next + 0.06, until});

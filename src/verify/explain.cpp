@@ -262,7 +262,8 @@ CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
   const bool answered_surely =
       commands && released && (tests.sure >= 1 || tests.answered >= criteria.small_answers) &&
       tests.rebuilt + evidence.reslips >= 1 && sound >= criteria.sure_exercised &&
-      (tests.doubtful == 0 || tests.answered > criteria.answers_per_doubt * tests.doubtful);
+      (tests.doubtful == 0 || tests.answered > criteria.answers_per_doubt * tests.doubtful) &&
+      tests.answered >= criteria.answered_most * tests.tested;
   if (answered_surely) {
     outcome.confidence = sound;
     add_rivals(0.01);

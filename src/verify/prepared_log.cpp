@@ -251,6 +251,7 @@ PreparedLog prepare_log(const Log& log, std::size_t index, const CarFacts& car) 
     view.scale = best.scale[k];
     view.rate_hz = sources[k].channel->rate_hz.value_or(0.0);
     view.time_error_s = sources[k].channel->time_uncertainty_s;
+    view.quantum_mps = traces[k].quantum_mps;
     view.noise_mps = sample_noise(sources[k].channel->series, traces[k].quantum_mps);
     view.t_s = traces[k].t_s;
     view.v_mps = traces[k].v_mps;

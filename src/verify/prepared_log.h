@@ -20,6 +20,7 @@ struct WheelView {
   double rate_hz = 0.0;
   double scale = 1.0;         ///< factor that was applied
   double noise_mps = 0.0;     ///< one standard deviation of a sample
+  double quantum_mps = 0.0;   ///< step of the written values; 0 when fine
   double time_error_s = 0.0;  ///< largest read-time error of a sample
   int dropouts = 0;           ///< signal losses taken out
   std::vector<double> t_s, v_mps, slip;
