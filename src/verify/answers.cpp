@@ -203,7 +203,8 @@ std::vector<Answer> weigh_releases(const PreparedLog& run, Corner corner, const 
         if (answer.delay_s > in_time + std::min(release.outlet_on_s, criteria.pulse_long_s))
           answer.answered = answer.beyond_doubt = false;
       } else if (drop < criteria.unanswered_share_of_peak * peak->slip + peak->sigma &&
-                 peak->slip >= criteria.slip_deep && watched >= 0.25) {
+                 peak->slip >= criteria.slip_deep && watched >= 0.25 &&
+                 v >= criteria.lock_floor_mps) {
         // A release that goes on and on at a wheel that stays down is many unanswered ones.
         answer.unanswered = true;
         const double held = std::min(until, next) - release.start_s;
