@@ -8,6 +8,9 @@
 
 namespace stopledger {
 
+/// What the first line of an exchange file says of its format.
+inline constexpr const char* exchange_format = "stopledger.ledger/1";
+
 /// A procedure file that travels with a car.
 struct CarriedProcedure {
   std::string id;

@@ -3,6 +3,8 @@
 #include <fmt/format.h>
 
 #include "base/error.h"
+#include "record/car_row.h"
+#include "record/measure.h"
 
 namespace stopledger {
 
@@ -79,6 +81,42 @@ std::vector<Record> records_with_car(LedgerFile& file, std::int64_t car) {
   select->bind(1, car);
   while (select->executeStep()) out.push_back(read_record(file, *select.operator->()));
   return out;
+}
+
+std::int64_t insert_record(LedgerFile& file, const Record& record,
+                           std::optional<std::int64_t> supersedes, const EntryStamp& stamp) {
+  const auto car = car_row(file, record.car);
+  const auto id = file.open_entry("record", stamp);
+  {
+    const auto insert = file.prepared(
+        "INSERT INTO record(id, car, kind, day, odometer_km, odometer, who, signed_by, note, "
+        "supersedes) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)");
+    insert->bind(1, id);
+    insert->bind(2, car.id);
+    insert->bind(3, record.kind);
+    insert->bind(4, format_day(record.day));
+    if (record.odometer_km) {
+      insert->bind(5, *record.odometer_km);
+      insert->bind(6, record.odometer_written.empty() ? plain_number(*record.odometer_km) + " km"
+                                                      : record.odometer_written);
+    }
+    insert->bind(7, record.who);
+    insert->bind(8, record.signed_by);
+    insert->bind(9, record.note);
+    if (supersedes) insert->bind(10, *supersedes);
+    insert->exec();
+  }
+  for (const auto& [name, value] : record.fields) {
+    const auto insert =
+        file.prepared("INSERT INTO field(record, name, written, value) VALUES (?, ?, ?, ?)");
+    insert->bind(1, id);
+    insert->bind(2, name);
+    insert->bind(3, value.written);
+    if (value.normalised) insert->bind(4, *value.normalised);
+    insert->exec();
+  }
+  file.seal(id);
+  return id;
 }
 
 }  // namespace stopledger

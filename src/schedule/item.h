@@ -69,8 +69,15 @@ class Situation {
   mutable std::optional<std::vector<Block>> session_blocks_;
 };
 
+/// Every way in which a rule can fall due for this car. The arms refer to the arguments.
+std::vector<Arm> arms_of(const Situation& now, const Procedure& procedure, const Interval& rule,
+                         const Doings& doings);
+
 /// The item of one procedure, without blocks. Nothing when it doesn't apply or has no cause.
 std::optional<DueItem> due_item(const Situation& now, const Procedure& procedure);
+
+/// A block with the record that it rests on, or nullptr.
+Block block_by(std::string id, const Record* record, std::string reason, std::string clears);
 
 /// `standing_only`: only hard ones that do not belong to the day itself.
 std::vector<Block> blocks(const Situation& now, const Procedure& procedure, bool standing_only);
