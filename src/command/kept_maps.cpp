@@ -13,14 +13,14 @@ namespace stopledger {
 
 namespace {
 
-constexpr const char* kind = "channel-map";
+constexpr const char* map_kind = "channel-map";
 
 /// The newest standing record that keeps a map for that wording.
 std::optional<Record> newest_for(const Ledger& ledger, const std::string& car,
                                  const std::string& wording) {
   std::optional<Record> newest;
   for (const Record& record : ledger.records_of(car)) {
-    if (record.kind != kind) continue;
+    if (record.kind != map_kind) continue;
     const auto field = record.fields.find("wording");
     if (field != record.fields.end() && field->second.written == wording) newest = record;
   }
@@ -87,7 +87,7 @@ std::string keep_map(Ledger& ledger, const std::string& car, const std::string& 
   }
   Record record;
   record.car = car;
-  record.kind = kind;
+  record.kind = map_kind;
   record.day = context.today;
   record.who = who_of(context, {});
   record.fields["wording"] = {.written = log.wording, .normalised = {}};

@@ -18,7 +18,7 @@ using T = FieldType;
 using json = nlohmann::json;
 
 // Limits catch slips of the pen and of the unit (chosen wide for road cars, common practice).
-constexpr std::array fields{
+constexpr std::array sheet_fields{
     Field{.name = "unit",
           .type = T::choice,
           .choices = "two-valve|three-position|motor-piston|high-pressure-store|booster-store",
@@ -189,7 +189,7 @@ const std::vector<Fact>& facts() {
 }
 
 const Field& field_named(std::string_view name) {
-  for (const auto& field : fields)
+  for (const auto& field : sheet_fields)
     if (field.name == name) return field;
   throw Error(ErrorKind::ledger, fmt::format("the car sheet has no field \"{}\"", name));
 }
@@ -203,7 +203,7 @@ void take_facts(CarSheet& sheet) {
 
 }  // namespace
 
-std::span<const Field> car_fields() { return fields; }
+std::span<const Field> car_fields() { return sheet_fields; }
 
 std::string_view car_state_name(CarState state) {
   return state == CarState::active ? "active" : state == CarState::retired ? "retired" : "sold";
@@ -238,7 +238,7 @@ void set_car_fields(CarSheet& sheet, std::span<const std::string> pairs) {
       known_pairs.push_back(pair);
     }
   }
-  for (auto& [name, value] : check_fields("car", fields, known_pairs, false))
+  for (auto& [name, value] : check_fields("car", sheet_fields, known_pairs, false))
     values[name] = std::move(value);
   sheet.sheet = std::move(values);
   take_facts(sheet);

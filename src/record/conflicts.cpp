@@ -5,6 +5,7 @@
 
 #include <set>
 
+#include "record/car_row.h"
 #include "record/car_sheet.h"
 #include "record/ledger_file.h"
 
@@ -12,52 +13,67 @@ namespace stopledger {
 
 namespace {
 
+/// Which rows are looked at: those of one car, so that its index is used, or all (no car).
+std::string of_car(const char* row, std::int64_t car) {
+  return car == 0 ? std::string("1") : fmt::format("{}.car = {}", row, car);
+}
+
 /// Records with more than one standing record at the ends of their corrections.
-void corrected_twice(LedgerFile& file, std::vector<Conflict>& out) {
-  const auto select = file.prepared(
-      "WITH RECURSIVE tree(root, id) AS ("
-      "  SELECT supersedes, id FROM record WHERE supersedes IN (SELECT supersedes FROM record "
-      "    WHERE supersedes IS NOT NULL GROUP BY supersedes HAVING count(*) > 1) "
-      "  UNION ALL SELECT t.root, r.id FROM tree t JOIN record r ON r.supersedes = t.id) "
-      "SELECT c.name, t.root, group_concat('#' || t.id, ' and ') FROM "
-      "  (SELECT root, id FROM tree ORDER BY root, id) t "
-      "JOIN record old ON old.id = t.root JOIN car c ON c.id = old.car "
-      "WHERE NOT EXISTS (SELECT 1 FROM record s WHERE s.supersedes = t.id) "
-      "AND NOT EXISTS (SELECT 1 FROM removal x WHERE x.record = t.id) "
-      "GROUP BY t.root HAVING count(*) > 1 ORDER BY t.root");
-  while (select->executeStep()) {
-    const auto root = select->getColumn(1).getInt64();
-    out.push_back({select->getColumn(0).getString(),
+void corrected_twice(LedgerFile& file, std::int64_t car, std::vector<Conflict>& out) {
+  SQLite::Statement select(
+      file.database(),
+      fmt::format(
+          "WITH RECURSIVE tree(root, id) AS ("
+          "  SELECT supersedes, id FROM record WHERE supersedes IN (SELECT r.supersedes FROM "
+          "    record r WHERE r.supersedes IS NOT NULL AND {} GROUP BY r.supersedes "
+          "    HAVING count(*) > 1) "
+          "  UNION ALL SELECT t.root, r.id FROM tree t JOIN record r ON r.supersedes = t.id) "
+          "SELECT c.name, t.root, group_concat('#' || t.id, ' and ') FROM "
+          "  (SELECT root, id FROM tree ORDER BY root, id) t "
+          "JOIN record old ON old.id = t.root JOIN car c ON c.id = old.car "
+          "WHERE NOT EXISTS (SELECT 1 FROM record s WHERE s.supersedes = t.id) "
+          "AND NOT EXISTS (SELECT 1 FROM removal x WHERE x.record = t.id) "
+          "GROUP BY t.root HAVING count(*) > 1 ORDER BY t.root",
+          of_car("r", car)));
+  while (select.executeStep()) {
+    const auto root = select.getColumn(1).getInt64();
+    out.push_back({select.getColumn(0).getString(),
                    fmt::format("record #{} was corrected on both sides: {} stand now; remove the "
                                "wrong one (stopledger remove NUMBER --reason TEXT)",
-                               root, select->getColumn(2).getString()),
+                               root, select.getColumn(2).getString()),
                    fmt::format("corrected {}", root)});
   }
 }
 
 /// Removed records with a correction that stands.
-void corrected_and_removed(LedgerFile& file, bool settled_too, std::vector<Conflict>& out) {
+void corrected_and_removed(LedgerFile& file, std::int64_t car, bool settled_too,
+                           std::vector<Conflict>& out) {
   // A correction of the correction, made here when both were known, is somebody's decision.
-  const auto select = file.prepared(
-      "WITH RECURSIVE tree(root, removal, id, depth) AS ("
-      "  SELECT x.record, x.id, r.id, 1 FROM removal x JOIN record r ON r.supersedes = x.record "
-      "  UNION ALL SELECT t.root, t.removal, r.id, t.depth + 1 "
-      "    FROM tree t JOIN record r ON r.supersedes = t.id) "
-      "SELECT c.name, t.root, t.id, x.reason FROM tree t JOIN removal x ON x.id = t.removal "
-      "JOIN record old ON old.id = t.root JOIN car c ON c.id = old.car "
-      "JOIN entry e ON e.id = t.id JOIN entry xe ON xe.id = t.removal "
-      "WHERE NOT EXISTS (SELECT 1 FROM record s WHERE s.supersedes = t.id) "
-      "AND NOT EXISTS (SELECT 1 FROM removal y WHERE y.record = t.id) "
-      "AND (?1 OR t.depth = 1 OR t.id < t.removal OR e.at < xe.at) ORDER BY t.root, t.id");
-  select->bind(1, settled_too ? 1 : 0);
-  while (select->executeStep()) {
-    const auto root = select->getColumn(1).getInt64(), stands = select->getColumn(2).getInt64();
+  SQLite::Statement select(
+      file.database(),
+      fmt::format(
+          "WITH RECURSIVE tree(root, removal, id, depth) AS ("
+          "  SELECT x.record, x.id, r.id, 1 FROM removal x JOIN record r ON r.supersedes = "
+          "x.record "
+          "    WHERE {} "
+          "  UNION ALL SELECT t.root, t.removal, r.id, t.depth + 1 "
+          "    FROM tree t JOIN record r ON r.supersedes = t.id) "
+          "SELECT c.name, t.root, t.id, x.reason FROM tree t JOIN removal x ON x.id = t.removal "
+          "JOIN record old ON old.id = t.root JOIN car c ON c.id = old.car "
+          "JOIN entry e ON e.id = t.id JOIN entry xe ON xe.id = t.removal "
+          "WHERE NOT EXISTS (SELECT 1 FROM record s WHERE s.supersedes = t.id) "
+          "AND NOT EXISTS (SELECT 1 FROM removal y WHERE y.record = t.id) "
+          "AND (?1 OR t.depth = 1 OR t.id < t.removal OR e.at < xe.at) ORDER BY t.root, t.id",
+          of_car("r", car)));
+  select.bind(1, settled_too ? 1 : 0);
+  while (select.executeStep()) {
+    const auto root = select.getColumn(1).getInt64(), stands = select.getColumn(2).getInt64();
     out.push_back(
-        {select->getColumn(0).getString(),
+        {select.getColumn(0).getString(),
          fmt::format("record #{} was corrected on one side (#{} stands) and removed on the other "
                      "({}); remove #{} too if the removal is right, or confirm it with stopledger "
                      "correct {} --note TEXT",
-                     root, stands, select->getColumn(3).getString(), stands, stands),
+                     root, stands, select.getColumn(3).getString(), stands, stands),
          fmt::format("removed {}", root)});
   }
 }
@@ -92,24 +108,30 @@ std::string differences(const CarSheet& stands, const std::vector<CarSheet>& mad
   return fmt::format("{}{}", out.empty() ? "" : ": ", fmt::join(out, "; "));
 }
 
-void sheet_changed_twice(LedgerFile& file, bool settled_too, std::vector<Conflict>& out) {
+void sheet_changed_twice(LedgerFile& file, std::int64_t car, bool settled_too,
+                         std::vector<Conflict>& out) {
   struct Twice {
     std::int64_t car, version, count;
     std::string name;
   };
   std::vector<Twice> found;
   {
-    const auto select = file.prepared(
-        "WITH twice AS (SELECT s.car, s.version, count(*) AS n, max(s.id) AS id, max(e.at) AS at "
-        "  FROM sheet s JOIN entry e ON e.id = s.id GROUP BY s.car, s.version HAVING n > 1) "
-        "SELECT c.id, t.version, t.n, c.name FROM twice t JOIN car c ON c.id = t.car "
-        "WHERE ?1 OR NOT EXISTS (SELECT 1 FROM sheet s JOIN entry e ON e.id = s.id "
-        "  WHERE s.car = t.car AND s.version > t.version AND s.id > t.id AND e.at >= t.at) "
-        "ORDER BY t.car, t.version");
-    select->bind(1, settled_too ? 1 : 0);
-    while (select->executeStep())
-      found.push_back({select->getColumn(0).getInt64(), select->getColumn(1).getInt64(),
-                       select->getColumn(2).getInt64(), select->getColumn(3).getString()});
+    SQLite::Statement select(
+        file.database(),
+        fmt::format(
+            "WITH twice AS (SELECT s.car, s.version, count(*) AS n, max(s.id) AS id, max(e.at) AS "
+            "at "
+            "  FROM sheet s JOIN entry e ON e.id = s.id WHERE {} GROUP BY s.car, s.version HAVING "
+            "n > 1) "
+            "SELECT c.id, t.version, t.n, c.name FROM twice t JOIN car c ON c.id = t.car "
+            "WHERE ?1 OR NOT EXISTS (SELECT 1 FROM sheet s JOIN entry e ON e.id = s.id "
+            "  WHERE s.car = t.car AND s.version > t.version AND s.id > t.id AND e.at >= t.at) "
+            "ORDER BY t.car, t.version",
+            of_car("s", car)));
+    select.bind(1, settled_too ? 1 : 0);
+    while (select.executeStep())
+      found.push_back({select.getColumn(0).getInt64(), select.getColumn(1).getInt64(),
+                       select.getColumn(2).getInt64(), select.getColumn(3).getString()});
   }
   for (const auto& twice : found) {
     std::vector<CarSheet> made;
@@ -132,23 +154,22 @@ void sheet_changed_twice(LedgerFile& file, bool settled_too, std::vector<Conflic
   }
 }
 
-std::vector<Conflict> conflicts_in(LedgerFile& file, bool settled_too) {
+std::vector<Conflict> conflicts_in(LedgerFile& file, std::int64_t car, bool settled_too) {
   std::vector<Conflict> out;
-  corrected_twice(file, out);
-  corrected_and_removed(file, settled_too, out);
-  sheet_changed_twice(file, settled_too, out);
+  corrected_twice(file, car, out);
+  corrected_and_removed(file, car, settled_too, out);
+  sheet_changed_twice(file, car, settled_too, out);
   return out;
 }
 
 }  // namespace
 
 std::vector<Conflict> unsettled_conflicts(const Ledger& ledger, const std::string& car) {
-  const auto name = car.empty() ? car : ledger.car(car).facts.name;
-  auto out = ledger.file().reading([&] { return conflicts_in(ledger.file(), false); });
-  if (!name.empty()) std::erase_if(out, [&](const Conflict& c) { return c.car != name; });
-  return out;
+  auto& file = ledger.file();
+  return file.reading(
+      [&] { return conflicts_in(file, car.empty() ? 0 : car_row(file, car).id, false); });
 }
 
-std::vector<Conflict> all_conflicts(LedgerFile& file) { return conflicts_in(file, true); }
+std::vector<Conflict> all_conflicts(LedgerFile& file) { return conflicts_in(file, 0, true); }
 
 }  // namespace stopledger

@@ -7,7 +7,7 @@ namespace {
 
 using namespace kind_fields;
 
-constexpr std::array kinds{
+constexpr std::array kind_rows{
     Kind{"fluid-test", "fluid condition test", fluid_test, "method", "result"},
     Kind{"fluid-change", "fluid change", fluid_change},
     Kind{"re-flush", "short re-flush", re_flush},
@@ -41,6 +41,6 @@ constexpr std::array kinds{
 
 }  // namespace
 
-std::span<const Kind> record_kinds() { return kinds; }
+std::span<const Kind> record_kinds() { return kind_rows; }
 
 }  // namespace stopledger

@@ -4,6 +4,7 @@
 #include <nlohmann/json.hpp>
 
 #include "base/version.h"
+#include "report/or_null.h"
 #include "report/past_answers.h"
 
 namespace stopledger {
@@ -23,11 +24,6 @@ Json number(double value, double step) {
 
 Json number(const std::optional<double>& value, double step) {
   return value ? number(*value, step) : Json(nullptr);
-}
-
-template <typename T>
-Json or_null(const std::optional<T>& value) {
-  return value ? Json(*value) : Json(nullptr);
 }
 
 Json corners_json(const std::vector<Corner>& corners) {

@@ -11,7 +11,7 @@ namespace stopledger {
 
 namespace {
 
-constexpr std::size_t width = 92;
+constexpr std::size_t check_width = 92;
 
 }  // namespace
 
@@ -25,14 +25,14 @@ std::string check_text(const CheckOutcome& outcome, std::span<const Log> logs,
     const CornerOutcome& one = outcome.corners[corner];
     const std::string head =
         fmt::format("  {}  {:<10} ", corner_name(corner), result_name(one.result));
-    text += wrap(head, one.reason, width);
+    text += wrap(head, one.reason, check_width);
     const std::string pad(head.size(), ' ');
     if (const std::string detail = corner_figures(one); !detail.empty())
       text += pad + detail + "\n";
     if (!one.asked) text += pad + "not asked for by this procedure\n";
     if (one.enough == false && one.asked) text += pad + "not enough for this procedure\n";
     for (const std::string& other : one.could_also_be)
-      text += wrap(pad, "could also be: " + other, width);
+      text += wrap(pad, "could also be: " + other, check_width);
   }
   text += fmt::format("\n  Pump       {}", result_name(outcome.pump.result));
   if (outcome.pump.on_s && *outcome.pump.on_s > 0.0)
@@ -47,13 +47,14 @@ std::string check_text(const CheckOutcome& outcome, std::span<const Log> logs,
     text += "\nFindings\n";
     for (const Finding& finding : outcome.findings) {
       const std::string head = fmt::format("  {:<8} ", severity_name(finding.severity));
-      text += wrap(head, finding.text + " [" + finding.id + "]", width);
+      text += wrap(head, finding.text + " [" + finding.id + "]", check_width);
     }
   }
-  if (!past.empty()) text += "\nBefore this, in the ledger\n" + past_answers_text(past, width);
+  if (!past.empty())
+    text += "\nBefore this, in the ledger\n" + past_answers_text(past, check_width);
   if (!outcome.record_next.empty()) {
     text += "\nTo settle what is open, record next\n";
-    for (const std::string& advice : outcome.record_next) text += wrap("  - ", advice, width);
+    for (const std::string& advice : outcome.record_next) text += wrap("  - ", advice, check_width);
   }
   if (!outcome.episodes.empty()) {
     text += "\nWhat happened\n";
@@ -71,16 +72,16 @@ std::string check_text(const CheckOutcome& outcome, std::span<const Log> logs,
         fmt::format("  {}: {} rows, {:.1f} s, {} channels used, {} columns not used\n", log.file,
                     log.rows, log.duration_s, log.channels.size(), log.unused_columns.size());
     if (log.rows_skipped > 0) text += fmt::format("    {} rows skipped\n", log.rows_skipped);
-    for (const std::string& note : log.notes) text += wrap("    ", note, width);
+    for (const std::string& note : log.notes) text += wrap("    ", note, check_width);
     for (const LogDefect& defect : log.defects)
       text += wrap(
           "    ",
           (defect.line > 0 ? fmt::format("line {}: ", defect.line) : std::string()) + defect.what,
-          width);
+          check_width);
   }
   text += "\nBear in mind\n";
-  for (const std::string& limit : outcome.limits) text += wrap("  - ", limit, width);
-  text += wrap("  - ", manual_decides, width);
+  for (const std::string& limit : outcome.limits) text += wrap("  - ", limit, check_width);
+  text += wrap("  - ", manual_decides, check_width);
   return text;
 }
 
