@@ -104,8 +104,9 @@ WheelEvidence look_at_wheel(const PreparedLog& run, Corner corner, const Stretch
       lock_from = -1.0;
       if (look.slip < 0.5) evidence.locked_to_the_end = false;
     }
-    const double least = std::max(evidence.fast ? criteria.min_drop : criteria.slow_drop,
-                                  criteria.noise_factor * look.sigma);
+    const double least = std::max({evidence.fast ? criteria.min_drop : criteria.slow_drop,
+                                   criteria.noise_factor * look.sigma,
+                                   criteria.answer_steps * wheel.quantum_mps / std::max(v, 1.0)});
     const double enough = evidence.fast ? criteria.slip_seen + look.sigma : criteria.slow_peak;
     if (!falling) {
       if (look.slip > peak) {

@@ -109,6 +109,7 @@ CheckOutcome check_logs(std::span<const Log> logs, const CarFacts& car,
                         const Expectation* expectation) {
   std::vector<PreparedLog> runs;
   std::vector<JudgedStretch> stretches;
+  PerCorner<int> elsewhere{};
   for (std::size_t i = 0; i < logs.size(); ++i) runs.push_back(prepare_log(logs[i], i, car));
   for (const PreparedLog& run : runs) {
     PerCorner<Commands> commands;
@@ -120,6 +121,16 @@ CheckOutcome check_logs(std::span<const Log> logs, const CarFacts& car,
       of_run.push_back(collect(run, commands, stretch, car));
     }
     mark_swapped(run, commands, of_run);
+    for (const Corner corner : all_corners)
+      for (const Release& release : commands[corner].releases)
+        elsewhere[corner] += std::none_of(of_run.begin(), of_run.end(),
+                                          [&](const JudgedStretch& judged) {
+                                            const Episode& episode = judged.stretch.episode;
+                                            return release.end_s >= episode.start_s - 0.3 &&
+                                                   release.start_s <= episode.end_s + 0.3;
+                                          })
+                                 ? 1
+                                 : 0;
     stretches.insert(stretches.end(), std::make_move_iterator(of_run.begin()),
                      std::make_move_iterator(of_run.end()));
   }
@@ -127,7 +138,10 @@ CheckOutcome check_logs(std::span<const Log> logs, const CarFacts& car,
   CheckOutcome outcome;
   PerCorner<CornerEvidence> evidence;
   bool first = true;
-  for (const Corner corner : all_corners) evidence[corner] = pool(stretches, corner);
+  for (const Corner corner : all_corners) {
+    evidence[corner] = pool(stretches, corner);
+    evidence[corner].elsewhere = elsewhere[corner];
+  }
   share_fading(evidence);
   for (const Corner corner : all_corners) {
     CornerOutcome& one = outcome.corners[corner];

@@ -24,6 +24,7 @@ struct CornerEvidence {
   int balance_releases = 0;  ///< of these, outlet openings
   int movements = 0;         ///< moved by stability, traction or a tool: not anti-lock
   int self_tests = 0;
+  int elsewhere = 0;                  ///< releases outside everything that was judged
   int glitches = 0;                   ///< lone samples not taken as events
   double catch_probability = 0.0;     ///< of at least one command, had the corner cycled
   double few_catch = 0.0;             ///< the same had it cycled once a second only: for `idle`

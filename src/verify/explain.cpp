@@ -91,9 +91,7 @@ std::string times(int n, const char* thing) {
 }
 
 std::string looks_text(const CornerEvidence& evidence) {
-  return evidence.slowest_step_s > 0.0
-             ? fmt::format("looked at {:.3g} times a second", 1.0 / evidence.slowest_step_s)
-             : std::string("not logged");
+  return fmt::format("looked at {:.3g} times a second", 1.0 / evidence.slowest_step_s);
 }
 
 const char* explanation_text(Explanation explanation) {
@@ -405,6 +403,13 @@ CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
                           100.0 * evidence.peak_slip)
             : std::string("neither valves nor a usable wheel speed of this corner are in the log"));
   }
+  if (evidence.elsewhere > 0)
+    return finish(Result::unseen, EvidenceKind::valves,
+                  fmt::format("{} in the log, but outside any braking that could be judged",
+                              times(evidence.elsewhere, "release")));
+  if (evidence.slowest_step_s <= 0.0)
+    return finish(Result::unseen, EvidenceKind::none,
+                  "the valves were not looked at while the car braked");
   // A wheel that was followed and never came near slip asked for nothing that could be missed.
   const bool never_needed = evidence.wheel_fast && evidence.peak_slip < criteria.slip_unneeded;
   const double longest_step_s = never_needed ? criteria.idle_step_unneeded_s : criteria.idle_step_s;
