@@ -127,7 +127,8 @@ std::vector<Stretch> braking_stretches(const PreparedLog& run) {
         const double stiffness = 4 * apart > to - from ? criteria.edge_stiffness_control
                                                        : criteria.edge_stiffness_rolling;
         // A stop is measured from the pedal where its switch is logged, else from the slowing.
-        const std::size_t first = part.index(pedal_down(run, span.start).value_or(span.start));
+        const auto pedal = pedal_down(run, span.start);
+        const std::size_t first = pedal && part.index(*pedal) + 1 < to ? part.index(*pedal) : from;
         std::vector<double> t, v;
         for (std::size_t i = first; i <= to; ++i) {
           const double slip = std::clamp(-part.a_mps2[i] / (gravity_mps2 * stiffness), 0.0, 0.1);
