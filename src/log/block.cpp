@@ -33,6 +33,7 @@ void RowBlock::clear(std::size_t columns) {
   }
   defects = {};
   defects.bad_cells.resize(columns);
+  defects.bad_example.resize(columns);
 }
 
 void RowBlock::reserve(std::size_t wanted) {
@@ -44,6 +45,7 @@ void RowBlock::reserve(std::size_t wanted) {
 
 Typer::Typer(const Layout& layout, bool fast) : layout_(layout) {
   slot_.assign(layout.columns.size(), skipped);
+  on_words_.resize(layout.columns.size());
   for (std::size_t i = 0; i < layout.columns.size(); ++i) {
     if (i == layout.time_column) {
       slot_[i] = time_stamp;
@@ -51,6 +53,8 @@ Typer::Typer(const Layout& layout, bool fast) : layout_(layout) {
                                         layout.own_time.end()) {
       slot_[i] = static_cast<int>(columns_.size());
       columns_.push_back(i);
+      for (const auto* entry : layout.columns[i].entries)
+        if (!entry->on.empty()) on_words_[i] = fold_text(trim(entry->on));
     }
   }
   fast_ = fast && !layout.time_is_row_number && !layout.date_column;
@@ -84,12 +88,16 @@ bool Typer::stamp_of(const std::vector<std::string_view>& cells, double& stamp) 
   return true;
 }
 
-bool Typer::value_of_cell(std::string_view cell, double& value) const {
+bool Typer::value_of_cell(std::string_view cell, std::size_t column, double& value) const {
   value = missing;
   if (const auto number = parse_number(cell, layout_.style);
       number && std::abs(number->value) < word_base &&
       (number->rest.empty() || parse_unit(number->rest))) {
     value = number->value;
+    return true;
+  }
+  if (const auto& on = on_words_[column]; !on.empty() && !is_missing(cell)) {
+    value = word_value(fold_text(trim(cell)) == on ? StateWord::on : StateWord::off);
     return true;
   }
   if (const auto word = parse_state_word(cell)) {
@@ -148,8 +156,11 @@ std::size_t Typer::type_plainly(std::string_view text, bool last, std::size_t fi
     block.line[row] = static_cast<std::uint32_t>(line);
     for (std::size_t k = 0; k < columns_.size(); ++k) {
       double value = missing;
-      if (columns_[k] < cells.size() && !value_of_cell(cells[columns_[k]], value))
+      if (columns_[k] < cells.size() && !value_of_cell(cells[columns_[k]], columns_[k], value)) {
+        if (block.defects.bad_cells[k].count == 0)
+          block.defects.bad_example[k] = trim(cells[columns_[k]]).substr(0, 40);
         block.defects.bad_cells[k].add(line);
+      }
       block.values[k][row] = value;
     }
   }

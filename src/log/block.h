@@ -2,6 +2,7 @@
 
 #include <cstddef>
 #include <cstdint>
+#include <string>
 #include <string_view>
 #include <vector>
 
@@ -27,7 +28,8 @@ struct BlockDefects {
     bool operator==(const Count&) const = default;
   };
   Count no_time, too_long, too_short, header_again, not_understood, second_table, cut_last;
-  std::vector<Count> bad_cells;  ///< per tracked column
+  std::vector<Count> bad_cells;          ///< per tracked column
+  std::vector<std::string> bad_example;  ///< per tracked column: text of the first one
   bool operator==(const BlockDefects&) const = default;
 };
 
@@ -76,11 +78,12 @@ class Typer {
   [[nodiscard]] bool stamp_of(const std::vector<std::string_view>& cells, double& stamp) const;
   [[nodiscard]] bool stamp_of_cell(std::string_view cell, double& stamp) const;
   /// The value of one cell, NaN when it is missing; false when it is not understood.
-  [[nodiscard]] bool value_of_cell(std::string_view cell, double& value) const;
+  [[nodiscard]] bool value_of_cell(std::string_view cell, std::size_t column, double& value) const;
 
   const Layout& layout_;
   std::vector<std::size_t> columns_;
-  std::vector<int> slot_;  // per file column: tracked index, or one of the two below
+  std::vector<std::string> on_words_;  // per file column: folded, of the channel map, or ""
+  std::vector<int> slot_;              // per file column: tracked index, or one of the two below
   bool fast_ = false;
 
   static constexpr int skipped = -1;

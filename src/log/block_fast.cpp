@@ -109,7 +109,7 @@ const char* Typer::fast_row(const char* p, const char* end, std::vector<Seen>& s
         if (!stamp_of_cell(text, cell.value)) return nullptr;
         known = true;
       } else if (slot != skipped) {
-        if (!value_of_cell(text, value)) return nullptr;
+        if (!value_of_cell(text, i, value)) return nullptr;
       }
     }
     if (slot == time_stamp && !known) return nullptr;

@@ -3,7 +3,9 @@
 #include <fast_float/fast_float.h>
 
 #include <algorithm>
+#include <charconv>
 #include <cmath>
+#include <cstdint>
 #include <unordered_map>
 
 #include "log/unit.h"
@@ -12,6 +14,16 @@ namespace stopledger {
 namespace {
 
 bool is_digit(char c) { return c >= '0' && c <= '9'; }
+
+/// "0x3F": a bit field, up to 32 bits.
+std::optional<NumberCell> parse_hex(std::string_view text) {
+  if (text.size() < 3 || text.size() > 10 || text[0] != '0' || (text[1] != 'x' && text[1] != 'X'))
+    return std::nullopt;
+  std::uint32_t bits = 0;
+  const auto parsed = std::from_chars(text.data() + 2, text.data() + text.size(), bits, 16);
+  if (parsed.ec != std::errc() || parsed.ptr != text.data() + text.size()) return std::nullopt;
+  return NumberCell{static_cast<double>(bits), {}};
+}
 
 /// Length of one thousands separator at the start of `text`, 0 when there is none.
 std::size_t separator_length(std::string_view text, const NumberStyle& style) {
@@ -67,6 +79,7 @@ bool is_missing(std::string_view cell) {
 
 std::optional<NumberCell> parse_number(std::string_view cell, const NumberStyle& style) {
   const auto text = trim(cell);
+  if (const auto hex = parse_hex(text)) return hex;
   // At most this many characters of one number are looked at; no recorder writes more.
   char digits[64];
   std::size_t n = 0, i = 0;

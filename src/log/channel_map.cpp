@@ -66,8 +66,8 @@ class Table {
 };
 
 ChannelMapEntry read_entry(const Table& table) {
-  table.allow({"column", "role", "unit", "invert", "on_above", "bit", "pulses_per_turn",
-               "metres_per_pulse"});
+  table.allow({"column", "role", "unit", "factor", "invert", "on", "on_above", "bit",
+               "pulses_per_turn", "metres_per_pulse"});
   ChannelMapEntry entry;
   entry.line = table.line();
   entry.column = table.text("column");
@@ -92,14 +92,22 @@ ChannelMapEntry read_entry(const Table& table) {
                            "deg/s, %, V, ...)",
                            entry.unit));
   entry.invert = table.flag("invert");
+  entry.on = table.text("on");
+  entry.factor = table.number("factor", -1e9, 1e9);
+  if (entry.factor == 0.0) table.fail(table.line_of_key("factor"), "factor must not be 0");
   entry.on_above = table.number("on_above", -1e9, 1e9);
   if (const auto bit = table.number("bit", 0, 31)) entry.bit = static_cast<int>(*bit);
   entry.pulses_per_turn = table.number("pulses_per_turn", 1, 10000);
   entry.metres_per_pulse = table.number("metres_per_pulse", 1e-6, 100);
   const bool state = entry.role && is_state(entry.role->quantity);
-  if (entry.role && !state && (entry.on_above || entry.bit))
-    table.fail(table.line_of_key(entry.bit ? "bit" : "on_above"),
-               fmt::format("{} is no state; on_above and bit are for states", role));
+  if (entry.role && !state && (entry.on_above || entry.bit || !entry.on.empty()))
+    table.fail(table.line_of_key(entry.bit        ? "bit"
+                                 : entry.on_above ? "on_above"
+                                                  : "on"),
+               fmt::format("{} is no state; on, on_above and bit are for states", role));
+  if (entry.role && state && entry.factor)
+    table.fail(table.line_of_key("factor"),
+               fmt::format("{} is a state; factor is for numbers (see on_above)", role));
   return entry;
 }
 
@@ -215,6 +223,8 @@ std::string write_channel_map(const Log& log) {
       "#           \"brake_switch\", \"vehicle_speed\"; \"unused\" leaves the column out\n"
       "#   unit    overrides what the log says (km/h, mph, m/s, rpm, bar, psi, g, deg/s, %, A, V)\n"
       "#   invert = true     on and off (or the sign) the other way round\n"
+      "#   factor = 0.0625   numbers that are counts: times this they are in the unit\n"
+      "#   on = \"Energized\"  a state in words that are not known: this one is on, others off\n"
       "#   on_above = 1.5    a state from a measured value\n"
       "#   bit = 3           a state from one bit of a number; give the column once for each bit\n"
       "#   pulses_per_turn = 48, metres_per_pulse = 0.04   wheel speed from pulses\n"
@@ -231,8 +241,21 @@ std::string write_channel_map(const Log& log) {
                          usual_unit(channel.role.quantity));
   }
   for (const auto& column : log.unused_columns) {
+    const auto question = std::find_if(log.questions.begin(), log.questions.end(),
+                                       [&](const LogQuestion& q) { return q.column == column; });
+    out += '\n';
+    if (question != log.questions.end())
+      out += fmt::format(
+          "# Question: {}.{}\n", one_line(question->why),
+          question->suggestion ? " If this is right, take the # away from the lines:" : "");
     // A header with a line break cannot stand in a comment as it is.
-    out += fmt::format("\n# [[channel]]\n# column = {}\n# role = \"unused\"\n", quoted(column));
+    out += fmt::format("# [[channel]]\n# column = {}\n# role = \"{}\"\n", quoted(column),
+                       question != log.questions.end() && question->suggestion
+                           ? role_name(*question->suggestion)
+                           : "unused");
+    if (question != log.questions.end() && question->unit_open)
+      out += fmt::format("# unit = \"{}\"  # or say which\n",
+                         usual_unit(question->suggestion->quantity));
   }
   return out;
 }

@@ -18,6 +18,8 @@ struct ChannelMapEntry {
   std::string unit;                ///< "" keeps the unit that the log gives
   bool invert = false;             ///< states: on and off changed round; numbers: the sign changed
   std::optional<double> on_above;  ///< states: energised above this value as written
+  std::string on;                  ///< states: the word for energised; every other word is off
+  std::optional<double> factor;    ///< numbers: times this first, then the unit
   std::optional<int> bit;          ///< states: this bit of a whole number, 0 = lowest
   std::optional<double> pulses_per_turn;   ///< wheel speed counted in pulses: ring teeth
   std::optional<double> metres_per_pulse;  ///< the same by distance

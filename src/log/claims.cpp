@@ -12,21 +12,40 @@
 namespace stopledger {
 namespace {
 
-std::optional<Role> role_by_values(const Column& column, const Track& track) {
+bool has_three_levels(const Track& track) {
+  return track.levels.size() >= 3 || track.many_levels ||
+         track.words[static_cast<std::size_t>(StateWord::hold)];
+}
+
+/// What the valve columns without an inlet or outlet in their name have in common: one recorder
+/// writes them all alike, and a valve that never released shows fewer levels than its fellows.
+struct UnspecifiedValves {
+  bool three_levels = false;  // at one of them at least
+  double max = 0.0;
+};
+
+UnspecifiedValves look_at_valves(const Layout& layout, Gather& gather) {
+  UnspecifiedValves valves;
+  for (std::size_t k = 0; k < gather.tracks().size(); ++k) {
+    const auto& track = gather.tracks()[k];
+    if (!layout.columns[gather.columns()[k]].wording.valve_unspecified) continue;
+    valves.three_levels = valves.three_levels || has_three_levels(track);
+    if (track.any_number) valves.max = std::max(valves.max, track.max);
+  }
+  return valves;
+}
+
+std::optional<Role> role_by_values(const Column& column, const Track& track,
+                                   const UnspecifiedValves& valves) {
   Role role = *column.wording.role;
-  const bool three = track.levels.size() >= 3 || track.many_levels ||
-                     track.words[static_cast<std::size_t>(StateWord::hold)];
-  if (column.wording.valve_unspecified) return three ? std::optional(role) : std::nullopt;
+  if (column.wording.valve_unspecified)
+    return valves.three_levels ? std::optional(role) : std::nullopt;
   if (column.wording.place_only) {
-    if (column.unit) {
-      if (column.unit->dimension == UnitDimension::pressure)
-        role.quantity = QuantityKind::wheel_pressure;
-      else if (column.unit->dimension != UnitDimension::speed &&
-               column.unit->dimension != UnitDimension::angular_rate)
-        return std::nullopt;
-      return role;
-    }
-    return track.many_levels && track.min >= 0.0 ? std::optional(role) : std::nullopt;
+    const bool words = track.words[static_cast<std::size_t>(StateWord::hold)];
+    if (words) role.quantity = QuantityKind::valve;
+    if (words) return role;
+    return track.many_levels && track.min >= 0.0 && !column.unit ? std::optional(role)
+                                                                 : std::nullopt;
   }
   // A brake pedal with more than two positions is a travel.
   // (Of rank 30 are columns that are called a switch.)
@@ -67,20 +86,28 @@ std::vector<RoleClaim> settle_roles(const Layout& layout, Gather& gather, const 
   const auto column_of = [&](std::size_t track) -> const Column& {
     return layout.columns[gather.columns()[track]];
   };
+  const auto valves = look_at_valves(layout, gather);
   std::vector<RoleClaim> claims;
   std::map<Role, std::size_t> owner;
   for (std::size_t k = 0; k < gather.tracks().size(); ++k) {
     const auto& column = column_of(k);
     if (!column.wording.role) continue;
-    for (const auto* entry : column.entries) claims.push_back({k, *entry->role, entry});
+    for (const auto* entry : column.entries)
+      claims.push_back({k, *entry->role, entry, std::nullopt});
     if (!column.entries.empty()) continue;
-    const auto role = role_by_values(column, gather.tracks()[k]);
+    const auto role = role_by_values(column, gather.tracks()[k], valves);
     if (!role) {
       if (column.wording.valve_unspecified)
-        note(
-            fmt::format("\"{}\" is a wheel's valve, but not said whether inlet or outlet; not "
-                        "used until a channel map says so",
-                        column.header));
+        log.questions.push_back(
+            {column.header,
+             "it is a wheel's valve, but whether inlet or outlet is not said and its values do not "
+             "show it",
+             std::nullopt});
+      else
+        log.questions.push_back({column.header,
+                                 fmt::format("it names {}, but not what of it",
+                                             std::string(corner_name(column.wording.role->corner))),
+                                 std::nullopt});
       continue;
     }
     if (column.unit && column.unit->dimension != UnitDimension::other &&
@@ -101,7 +128,8 @@ std::vector<RoleClaim> settle_roles(const Layout& layout, Gather& gather, const 
                       column.header, role_name(*role), why));
       continue;
     }
-    claims.push_back({k, *role, nullptr});
+    claims.push_back({k, *role, nullptr,
+                      column.wording.valve_unspecified ? std::optional(valves.max) : std::nullopt});
   }
   // Words alone did not clash (see Layout); what the values made of them still may.
   std::vector<RoleClaim> kept;

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <cstddef>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -16,6 +17,8 @@ struct RoleClaim {
   std::size_t track;
   Role role;
   const ChannelMapEntry* entry;  ///< of the channel map, or nullptr
+  /// The largest value of a valve and its fellows, which full current is judged by.
+  std::optional<double> full_scale;
 };
 
 /// The role of every track once its values are known; what is left open is noted in `log`.

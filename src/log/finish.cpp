@@ -5,9 +5,12 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdint>
+#include <map>
 #include <set>
 
 #include "log/claims.h"
+#include "log/motion_units.h"
+#include "log/questions.h"
 #include "log/rates.h"
 #include "log/satellite.h"
 #include "log/scale.h"
@@ -37,14 +40,14 @@ class Finisher {
   const std::string& name_;
   const ReadOptions& options_;
   Log& log_;
-  std::set<std::string> taken_;  // headers that became channels
+  std::map<std::string, std::vector<std::string>> remarks_;
 };
 
 void Finisher::build(const RoleClaim& claim, const TrackRate& rates) {
   const auto& column = column_of(claim.track);
   const auto& track = gather_.tracks()[claim.track];
   if (track.cells == 0) {
-    note(fmt::format("\"{}\" is empty", column.header));
+    note(fmt::format("\"{}\" is not used: no cell of it holds a value", column.header));
     return;
   }
   Channel channel;
@@ -60,9 +63,10 @@ void Finisher::build(const RoleClaim& claim, const TrackRate& rates) {
     scale->bit = claim.entry->bit;
     scale->threshold = claim.entry->on_above;
   } else if (state)
-    scale = state_scale(column, track, quantity, log_.notes);
+    scale = state_scale(column, track, quantity, claim.full_scale, log_.notes);
   else if (track.any_number)
     scale = number_scale(column, track, channel, claim.entry, options_.car, log_.notes);
+  if (scale && claim.entry != nullptr && claim.entry->factor) scale->factor *= *claim.entry->factor;
   if (!scale) {
     note(fmt::format("\"{}\" is not used as {}: its values are words", column.header,
                      role_name(channel.role)));
@@ -124,7 +128,8 @@ void Finisher::build(const RoleClaim& claim, const TrackRate& rates) {
           : channel.series.size();
   if (channel.samples < 2) channel.rate_hz.reset();
   log_.channels.push_back(std::move(channel));
-  taken_.insert(column.header);
+  if (claim.entry == nullptr && !column.wording.remark.empty())
+    remarks_[column.wording.remark].push_back(column.header);
 }
 
 /// Speed from a running count of pulses: metres counted between two samples over the time between
@@ -157,8 +162,10 @@ void Finisher::speed_from_counter(Channel& channel, const Track& track) {
 void Finisher::run() {
   const auto claims = settle_roles(layout_, gather_, name_, options_, log_);
   const auto rates = find_rates(layout_, gather_);
-  std::vector<std::string> held;
   for (const auto& claim : claims) build(claim, rates[claim.track]);
+  for (const auto& [remark, columns] : remarks_)
+    note(fmt::format("{}: {}", name_columns(columns), remark));
+  std::vector<std::string> held;
   for (const auto& channel : log_.channels)
     if (channel.repeats_held)
       held.push_back(
@@ -169,17 +176,20 @@ void Finisher::run() {
     note("rows repeat old values; truly renewed: " + list);
   }
   settle_speed_units(log_, options_.car);
+  settle_motion_units(log_, options_.car);
   judge_satellite_delay(log_);
+  std::set<std::string> taken;
+  for (const auto& channel : log_.channels) taken.insert(channel.column);
   for (std::size_t i = 0; i < layout_.columns.size(); ++i) {
     const auto& column = layout_.columns[i];
     if (!column.wording.question.empty() && !column.unused)
-      note(fmt::format("\"{}\" is not used: {}; say what it is in a channel map", column.header,
-                       column.wording.question));
+      log_.questions.push_back({column.header, column.wording.question, column.wording.suggestion});
     if (i == layout_.time_column || (layout_.date_column && i == *layout_.date_column)) continue;
     const bool own_time = std::any_of(layout_.own_time.begin(), layout_.own_time.end(),
                                       [&](std::size_t t) { return t == i; });
-    if (!own_time && !taken_.contains(column.header)) log_.unused_columns.push_back(column.header);
+    if (!own_time && !taken.contains(column.header)) log_.unused_columns.push_back(column.header);
   }
+  note_questions(log_);
 }
 
 }  // namespace

@@ -19,6 +19,7 @@ Gather::Gather(const Layout& layout, std::vector<std::size_t> columns)
   tracks_.resize(columns_.size());
   cursors_.resize(columns_.size());
   defects_.bad_cells.resize(columns_.size());
+  defects_.bad_example.resize(columns_.size());
   own_time_.resize(columns_.size());
   for (std::size_t k = 0; k < columns_.size(); ++k) {
     const auto time = layout.own_time[columns_[k]];
@@ -148,7 +149,10 @@ void Gather::merge_defects(const RowBlock& block, std::size_t first_line) {
   merge(defects_.not_understood, d.not_understood);
   merge(defects_.second_table, d.second_table);
   merge(defects_.cut_last, d.cut_last);
-  for (std::size_t k = 0; k < tracks_.size(); ++k) merge(defects_.bad_cells[k], d.bad_cells[k]);
+  for (std::size_t k = 0; k < tracks_.size(); ++k) {
+    if (defects_.bad_cells[k].count == 0) defects_.bad_example[k] = d.bad_example[k];
+    merge(defects_.bad_cells[k], d.bad_cells[k]);
+  }
 }
 
 void Gather::finish(Log& log) {
@@ -174,9 +178,15 @@ void Gather::finish(Log& log) {
       "more tables begin; they are not read (split the file)");
   for (std::size_t k = 0; k < tracks_.size(); ++k) {
     const auto& header = layout_.columns[columns_[k]].header;
+    const auto& role = layout_.columns[columns_[k]].wording.role;
+    const auto what_to_do = role && is_state(role->quantity) && tracks_[k].cells == 0
+                                ? "; the word for on can be given in a channel map (on = ...)"
+                                : "";
     add(defects_.bad_cells[k],
-        fmt::format("1 cell of column \"{}\" is neither number nor state", header),
-        fmt::format("cells of column \"{}\" are neither numbers nor states", header));
+        fmt::format("1 cell of column \"{}\" is neither number nor state: \"{}\"{}", header,
+                    defects_.bad_example[k], what_to_do),
+        fmt::format("cells of column \"{}\" are neither numbers nor states, as \"{}\"{}", header,
+                    defects_.bad_example[k], what_to_do));
   }
   clock_.finish(log);
   log.rows = rows_;

@@ -1,6 +1,7 @@
 #include "log/head.h"
 
 #include <algorithm>
+#include <iterator>
 
 #include "log/cell.h"
 #include "log/clock.h"
@@ -79,7 +80,12 @@ bool looks_like_data(const HeadRow& record, char delimiter) {
 }
 
 bool looks_like_units(const HeadRow& record) {
-  std::size_t units = 0;
+  constexpr std::string_view no_units[] = {"on/off",   "0/1",        "bool",         "boolean",
+                                           "hh:mm:ss", "hh:mm:ss.s", "hh:mm:ss.sss", "state",
+                                           "bit",      "text",       "flag"};
+  // A word in a unit's place that is not known here is short; two thirds must be known.
+  constexpr std::size_t longest_unit = 8;
+  std::size_t units = 0, unknown = 0;
   for (const auto& cell : record.cells) {
     auto text = std::string_view(cell);
     if (text.size() > 2 && (text.front() == '[' || text.front() == '(')) {
@@ -88,13 +94,15 @@ bool looks_like_units(const HeadRow& record) {
     }
     if (is_missing(text)) continue;
     const auto folded = fold_text(text);
-    if (!parse_unit(text) && folded != "on/off" && folded != "0/1" && folded != "bool" &&
-        folded != "hh:mm:ss" && folded != "state" && folded != "bit" && folded != "hh:mm:ss.s" &&
-        folded != "hh:mm:ss.sss" && folded != "text" && folded != "flag" && folded != "boolean")
+    if (parse_unit(text) ||
+        std::find(std::begin(no_units), std::end(no_units), folded) != std::end(no_units))
+      ++units;
+    else if (folded.size() <= longest_unit && folded.find(' ') == std::string::npos)
+      ++unknown;
+    else
       return false;
-    ++units;
   }
-  return units >= 1;
+  return units >= 1 && units >= 2 * unknown;
 }
 
 HeaderAt find_header(const std::vector<HeadRow>& records, char delimiter) {

@@ -24,7 +24,8 @@ std::size_t filled(const HeadRow& record);
 std::size_t width(const HeadRow& record);
 bool looks_like_header(const HeadRow& record, char delimiter);
 bool looks_like_data(const HeadRow& record, char delimiter);
-/// A row of units: every filled cell is one, or a bracketed one, or a dash.
+/// A row of units: two thirds of the filled cells are one, or a bracketed one, and the others
+/// could be.
 bool looks_like_units(const HeadRow& record);
 
 struct HeaderAt {

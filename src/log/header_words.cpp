@@ -1,6 +1,9 @@
 #include "log/header_words.h"
 
 #include <algorithm>
+#include <array>
+#include <set>
+#include <string_view>
 
 #include "log/words.h"
 
@@ -13,7 +16,42 @@ void set_corner(Place& place, std::size_t index) {
   ++place.corner_words;
 }
 
+constexpr std::array<std::string_view, 4> driver_initials_words{"df", "pf", "dr", "pr"};
+
+void set_driver_initials(Place& place, const std::string& word) {
+  for (std::size_t i = 0; i < driver_initials_words.size(); ++i)
+    if (word == driver_initials_words[i]) {
+      (i < 2 ? place.front : place.rear) = true;
+      (i % 2 == 0 ? place.driver : place.passenger) = true;
+    }
+}
+
 }  // namespace
+
+Manner manner_of(const std::vector<std::string>& headers) {
+  Manner manner;
+  manner.foreign = foreign_initials(headers);
+  bool ev = false, av = false, open = false, closed = false, german = false;
+  std::set<std::string> by_driver;
+  for (const auto& header : headers) {
+    const auto reading = read_header(header, manner);
+    for (const auto& word : split_words(header))
+      if (std::find(driver_initials_words.begin(), driver_initials_words.end(), word) !=
+          driver_initials_words.end())
+        by_driver.insert(word);
+    german = german || reading.german;
+    if (reading.place.front == reading.place.rear) continue;
+    ev = ev || reading.ev;
+    av = av || reading.av;
+    open = open || reading.normally_open;
+    closed = closed || reading.normally_closed;
+  }
+  const bool v_h = manner.foreign != nullptr && manner.foreign->language == "V/H L/R";
+  manner.german = (ev && av) || v_h || german;
+  manner.no_nc = open && closed;
+  manner.driver_initials = by_driver.size() >= 3;
+  return manner;
+}
 
 Reading read_header(std::string_view header, const Manner& manner) {
   const Initials* const foreign = manner.foreign;
@@ -58,15 +96,19 @@ Reading read_header(std::string_view header, const Manner& manner) {
     // "v_fl", "p_fl": the same, apart.
     if (reading.words[i] == "v" || reading.words[i] == "n") reading.says.set(k_speed);
     if (reading.words[i] == "p") reading.says.set(k_pressure);
-    if (reading.words[i] == "av" && manner.ev_av) reading.says.set(k_outlet);
   }
   const auto has_word = [&](const char* word) {
     return std::find(reading.words.begin(), reading.words.end(), word) != reading.words.end();
+  };
+  const auto has_any = [&](std::initializer_list<const char*> list) {
+    return std::any_of(list.begin(), list.end(), has_word);
   };
   for (const auto& word : reading.words) {
     if (const auto known = vocabulary().find(word); known != vocabulary().end())
       reading.says |= known->second;
   }
+  if (has_word("v") && (reading.says[k_vehicle] || reading.says[k_reference]))
+    reading.says.set(k_speed);
   // "p_brake" and "p MC" are pressures.
   if (has_word("p") && (reading.says[k_brake] || reading.says[k_master]))
     reading.says.set(k_pressure);
@@ -99,14 +141,27 @@ Reading read_header(std::string_view header, const Manner& manner) {
                (word == "v" || word == "h")) {
       if (reading.says[k_left] || reading.says[k_right])
         (word == "v" ? reading.place.front : reading.place.rear) = true;
-    } else if (word == "av" && (reading.says[k_left] || reading.says[k_right])) {
-      reading.place.front = true;
-    } else if (word == "ar" && (reading.says[k_left] || reading.says[k_right])) {
-      reading.place.rear = true;
+    } else if (manner.driver_initials) {
+      set_driver_initials(reading.place, word);
     }
   }
-  reading.place.driver = reading.says[k_driver];
-  reading.place.passenger = reading.says[k_passenger];
+  const bool side = reading.place.left != reading.place.right;
+  const bool axle = reading.place.front != reading.place.rear;
+  // "AV gauche": the front, unless the axle is said already.
+  if (side && !axle && has_word("av"))
+    reading.place.front = true;
+  else if (side && !axle && has_word("ar"))
+    reading.place.rear = true;
+  else
+    reading.av = axle && has_word("av");
+  reading.ev = has_word("ev");
+  const bool normally = has_any({"normally", "norm", "stromlos"});
+  reading.normally_open = has_word("no") || (normally && has_any({"open", "offen"}));
+  reading.normally_closed =
+      has_any({"nc"}) || (normally && has_any({"closed", "geschlossen", "close"}));
+  reading.german = has_any({"vorne", "vorn", "hinten", "ventil", "bremse", "drehzahl", "druck"});
+  reading.place.driver = reading.place.driver || reading.says[k_driver];
+  reading.place.passenger = reading.place.passenger || reading.says[k_passenger];
   return reading;
 }
 

@@ -27,14 +27,22 @@ struct Place {
 struct Reading {
   Concepts says;
   Place place;
+  bool ev = false, av = false;                          ///< "EV", "AV" beside a place
+  bool normally_open = false, normally_closed = false;  ///< "NO", "NC" beside a place
+  bool german = false;                                  ///< a place or thing in German words
   std::vector<std::string> words;
 };
 
 /// What the headers as a whole say about the reading of each.
 struct Manner {
-  const Initials* foreign = nullptr;  // initials beside the English ones
-  bool ev_av = false;  // EV (Einlassventil) is an inlet and AV (Auslassventil) an outlet valve
+  const Initials* foreign = nullptr;  ///< initials beside the English ones
+  bool german = false;                ///< EV is Einlassventil (inlet), AV Auslassventil (outlet)
+  bool no_nc = false;                 ///< NO is normally open (inlet), NC normally closed (outlet)
+  bool driver_initials = false;       ///< DF, PF, DR, PR: driver's and passenger's front and rear
 };
+
+/// The manner of these headers.
+Manner manner_of(const std::vector<std::string>& headers);
 
 Reading read_header(std::string_view header, const Manner& manner);
 

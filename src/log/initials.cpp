@@ -36,11 +36,14 @@ std::vector<std::string> join_initials(const std::vector<std::string>& words) {
   std::vector<std::string> out;
   for (std::size_t i = 0; i < words.size(); ++i) {
     if (i + 1 < words.size()) {
-      const bool axis =
-          (words[i] == "gyro" || words[i] == "acc" || words[i] == "accel" || words[i] == "a") &&
-          (words[i + 1] == "x" || words[i + 1] == "y" || words[i + 1] == "z");
+      const bool axis = (words[i] == "gyro" || words[i] == "acc" || words[i] == "accel" ||
+                         words[i] == "a" || words[i] == "g") &&
+                        (words[i + 1] == "x" || words[i + 1] == "y" || words[i + 1] == "z");
       if (axis) {
-        out.push_back((words[i] == "gyro" ? "gyro" : words[i] == "a" ? "a" : "acc") + words[i + 1]);
+        out.push_back((words[i] == "gyro"                   ? "gyro"
+                       : words[i] == "a" || words[i] == "g" ? words[i]
+                                                            : "acc") +
+                      words[i + 1]);
         ++i;
         continue;
       }

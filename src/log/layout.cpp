@@ -4,9 +4,9 @@
 
 #include <algorithm>
 #include <cstdint>
-#include <map>
 
 #include "base/error.h"
+#include "log/column_claims.h"
 #include "log/head.h"
 #include "log/header_text.h"
 #include "log/text.h"
@@ -23,32 +23,6 @@ void add_group_row(Layout& layout, const HeadRow& above) {
   for (std::size_t i = 0; i < layout.columns.size() && i < above.cells.size(); ++i) {
     if (!above.cells[i].empty()) group = above.cells[i];
     if (!group.empty()) layout.columns[i].header = group + " " + layout.columns[i].header;
-  }
-}
-
-/// Two columns for one role: the better claim wins where no wheel is at stake, else an error.
-void settle_claims(Layout& layout, const std::string& name, bool first_wins) {
-  std::map<Role, std::size_t> owner;
-  for (std::size_t i = 0; i < layout.columns.size(); ++i) {
-    auto& column = layout.columns[i];
-    if (!layout.tracked(i) || i == layout.time_column) continue;
-    const Role role = *column.wording.role;
-    const auto [found, fresh] = owner.try_emplace(role, i);
-    if (fresh) continue;
-    auto& other = layout.columns[found->second];
-    if (column.wording.rank == other.wording.rank && role.place != PlaceKind::car && !first_wins)
-      throw Error(ErrorKind::input, {name, layout.header_line},
-                  fmt::format("two columns claim {}: \"{}\" and \"{}\"; keep one by a channel map "
-                              "(stopledger channels FILE --write-map map.toml, set the role of the "
-                              "other to \"unused\", then --channels map.toml)",
-                              role_name(role), other.header, column.header));
-    const bool better = column.wording.rank > other.wording.rank;
-    auto& loser = better ? other : column;
-    const auto& winner = better ? column : other;
-    layout.notes.push_back(fmt::format("\"{}\" is not used: \"{}\" is taken for {}", loser.header,
-                                       winner.header, role_name(role)));
-    if (better) found->second = i;
-    loser.wording.role.reset();
   }
 }
 

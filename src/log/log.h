@@ -59,6 +59,14 @@ struct LogDefect {
   std::string what;  ///< "12 cells of column \"RL speed\" are not numbers"
 };
 
+/// A column that is not used until someone says what it is.
+struct LogQuestion {
+  std::string column;              ///< header text as written
+  std::string why;                 ///< what is not certain, without the column's name
+  std::optional<Role> suggestion;  ///< the likeliest answer; a written channel map offers it
+  bool unit_open = false;          ///< it is the unit that is asked
+};
+
 /// One recording as the rest of the program sees it.
 struct Log {
   std::string file;      ///< as given on the command line, "-" for standard input
@@ -72,6 +80,7 @@ struct Log {
   std::vector<std::string> unused_columns;
   std::vector<std::string> notes;  ///< one sentence each, for the reader
   std::vector<LogDefect> defects;
+  std::vector<LogQuestion> questions;  ///< also in `notes`, columns of one question together
 
   /// The channel of that role, or nullptr.
   [[nodiscard]] const Channel* find(const Role& role) const {

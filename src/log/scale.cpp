@@ -10,6 +10,14 @@
 namespace stopledger {
 namespace {
 
+constexpr double psi_kpa = 6.894757;
+
+std::string no_unit(const Column& column) {
+  return column.unit_text.empty()
+             ? "has no unit"
+             : fmt::format("has a unit that is not known (\"{}\")", column.unit_text);
+}
+
 /// Teeth of a sensor ring to scale by when nothing tells them (from memory: 40 to 60 are usual).
 constexpr double assumed_teeth = 48.0;
 
@@ -40,7 +48,7 @@ double state_of(StateWord word, QuantityKind quantity) {
 }
 
 ValueScale state_scale(const Column& column, const Track& track, QuantityKind quantity,
-                       std::vector<std::string>& notes) {
+                       std::optional<double> full_scale, std::vector<std::string>& notes) {
   const auto note = [&](std::string text) { notes.push_back(std::move(text)); };
   ValueScale scale;
   if (!track.any_number) return scale;
@@ -52,8 +60,8 @@ ValueScale state_scale(const Column& column, const Track& track, QuantityKind qu
                                    [](double v) { return v == 0.0 || v == 1.0 || v == 2.0; });
     if (!codes || measured) {
       // Rest, part current = hold, full current = release (trade reference 1.7).
-      scale.threshold = 0.25 * track.max;
-      scale.second_threshold = 0.75 * track.max;
+      scale.threshold = 0.25 * full_scale.value_or(track.max);
+      scale.second_threshold = 0.75 * full_scale.value_or(track.max);
       note(fmt::format("\"{}\": up to {:g} read as apply, up to {:g} as hold, above as release",
                        column.header, *scale.threshold, *scale.second_threshold));
     }
@@ -106,7 +114,7 @@ std::optional<ValueScale> number_scale(const Column& column, const Track& track,
     const auto unit = parse_unit(unit_text);
     scale.factor = unit->factor;
     channel.unit_known = false;
-    note(fmt::format("\"{}\" has no unit; read as {} {}", column.header, unit_text, why));
+    note(fmt::format("\"{}\" {}; read as {} {}", column.header, no_unit(column), unit_text, why));
   };
   if (quantity == Q::wheel_speed && counts_pulses(column, channel)) {
     channel.unit_known = true;
@@ -157,26 +165,31 @@ std::optional<ValueScale> number_scale(const Column& column, const Track& track,
       break;
     case Q::wheel_pressure:
     case Q::master_pressure:
-      if (largest > 3500.0)
+      // No brake of a car reaches 4000 psi (276 bar), let alone 4000 bar.
+      if (largest > 4000.0) {
         assume("kPa", "because of its size");
-      else
-        assume("bar", "by assumption");
+        break;
+      }
+      scale.factor = 100.0;
+      channel.unit_known = false;
+      note(fmt::format(
+          "\"{}\" {}: its peak as bar is {:.0f} kPa, as psi {:.0f} kPa, as MPa {:.0f} "
+          "kPa; say which in a channel map, until then it is counted as bar",
+          column.header, no_unit(column), 100.0 * largest, psi_kpa * largest, 1000.0 * largest));
       break;
     case Q::accel_long:
     case Q::accel_lat:
-      if (largest <= 2.0)
-        assume("g", "because of its size");
-      else
-        assume("m/s2", "because of its size");
+      if (column.wording.says_g) {
+        assume("g", "by its name");
+        channel.unit_known = true;
+        channel.unit = "g";
+        break;
+      }
+      channel.unit_known = false;  // settled against the car's motion once all are known
       break;
     case Q::yaw_rate:
-      if (largest <= 2.0)
-        assume("rad/s", "because of its size");
-      else
-        assume("deg/s", "because of its size");
-      break;
     case Q::steering_angle:
-      assume("deg", "by assumption");
+      channel.unit_known = false;
       break;
     case Q::ignition_timing:
       assume("deg", "by assumption");

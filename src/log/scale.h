@@ -29,11 +29,12 @@ struct ValueScale {
   bool duty = false;
 };
 
-/// ValueScale of a state column; what is decided by its values is said in `notes`.
+/// Scale of a state column, of which `full_scale` is the reading at full current (nothing: the
+/// column's own largest); what is decided by its values is said in `notes`.
 ValueScale state_scale(const Column& column, const Track& track, QuantityKind quantity,
-                       std::vector<std::string>& notes);
+                       std::optional<double> full_scale, std::vector<std::string>& notes);
 
-/// ValueScale of a measured column, and whether its unit is known (in `channel`). Nothing when its
+/// Scale of a measured column, and whether its unit is known (in `channel`). Nothing when its
 /// values allow none.
 std::optional<ValueScale> number_scale(const Column& column, const Track& track, Channel& channel,
                                        const ChannelMapEntry* entry, const CarFacts& car,

@@ -115,13 +115,21 @@ void settle_speed_units(Log& log, const CarFacts& car) {
       if (dt > 0.7) hardest = std::max(hardest, (series.value[j] - series.value[i]) / dt);
     }
   }
-  note(fmt::format(
+  const auto readings = fmt::format(
       "{} {} no unit, so speeds are not known: as km/h the top speed is {:.1f} km/h and the "
-      "hardest second of slowing {:.2f} m/s2; as mph {:.1f} km/h and {:.2f} m/s2; as m/s {:.1f} "
-      "km/h and {:.2f} m/s2. Say which in a channel map (--write-map, then --channels); until then "
-      "it is counted as km/h",
+      "hardest "
+      "second of slowing {:.2f} m/s2; as mph {:.1f} km/h and {:.2f} m/s2; as m/s {:.1f} km/h and "
+      "{:.2f} m/s2.",
       names, unknown.size() == 1 ? "has" : "have", top * 3.6, hardest, top * 3.6 * 1.609344,
-      hardest * 1.609344, top * 3.6 * 3.6, hardest * 3.6));
+      hardest * 1.609344, top * 3.6 * 3.6, hardest * 3.6);
+  // Chosen: no run of these cars reaches 300 km/h.
+  constexpr double no_car_mps = 300.0 / 3.6;
+  note(readings + (top > no_car_mps
+                       ? " None of these is a car's: the numbers are counts. Say what one count is "
+                         "in a channel map (unit and factor; --write-map, then --channels); until "
+                         "then it is counted as km/h"
+                       : " Say which in a channel map (--write-map, then --channels); until then "
+                         "it is counted as km/h"));
 }
 
 }  // namespace stopledger

@@ -1,147 +1,65 @@
+#include <algorithm>
 #include <string>
+#include <string_view>
 #include <unordered_map>
+#include <utility>
 
 #include "log/cell.h"
 #include "log/unit.h"
 
 namespace stopledger {
+namespace {
+
+/// Words by meaning, folded, with | between them. Common practice in each language.
+constexpr std::pair<StateWord, std::string_view> state_word_rows[] = {
+    {StateWord::on,
+     "on|active|true|t|yes|y|enabled|energised|energized|set|high|pressed|depressed|"
+     "running|run|working|commanded|lit|fault|an|ein|aktiv|ja|wahr|bestromt|betatigt|"
+     "gedruckt|angezogen|eingeschaltet|angesteuert|activee|alimente|alimentee|excite|"
+     "excitee|enfonce|enfoncee|appuye|appuyee|attivato|attivata|premuto|eccitata|"
+     "activado|activada|activa|pisado|pulsado|pa|aktiverad|nedtryckt|ingedrukt|"
+     "ingeschakeld|oui|actif|marche|vrai|si|activo|encendido|attivo|acceso|verdadero|"
+     "vero|till|aan|actief"},
+    {StateWord::off,
+     "off|inactive|not active|false|f|no|n|disabled|de-energised|de-energized|"
+     "deenergised|deenergized|not energised|not energized|clear|cleared|reset|low|"
+     "not pressed|stopped|stop|idle|rest|not commanded|unlit|ok|not applied|aus|"
+     "inaktiv|nicht aktiv|nein|falsch|unbestromt|nicht gedruckt|unbetatigt|gelost|"
+     "losgelassen|abgefallen|ruhe|ruhestellung|ausgeschaltet|nicht angesteuert|"
+     "desactive|desactivee|non actif|repos|au repos|disattivato|disattivata|"
+     "non attivo|non premuto|diseccitata|riposo|inactiva|desactivado|desactivada|"
+     "suelto|no pisado|no activo|reposo|av|uitgeschakeld|nicht betatigt|non|inactif|"
+     "arret|faux|inactivo|apagado|inattivo|spento|falso|fran|uit|inactief"},
+    {StateWord::open, "open|opened|offen|auf|oppen|ouvert|ouverte|abierto|abierta|aperto|aperta"},
+    {StateWord::closed,
+     "closed|close|shut|zu|geschlossen|stangd|dicht|ferme|fermee|cerrado|cerrada|"
+     "chiuso|chiusa"},
+    {StateWord::apply,
+     "apply|applied|build|build-up|increase|rise|reapply|re-apply|normal|montee|"
+     "aumento|aumentar|aufbau"},
+    {StateWord::hold,
+     "hold|holding|maintain|keep|isolate|isolated|maintien|mantenimento|mantener|"
+     "halten"},
+    {StateWord::release,
+     "release|released|dump|decrease|reduce|decay|vent|relache|relachee|baisse|chute|"
+     "rilasciato|diminuzione|reducir|abbau"},
+};
+
+}  // namespace
 
 std::optional<StateWord> parse_state_word(std::string_view cell) {
   const auto text = trim(cell);
   if (text.empty() || text.size() > 20) return std::nullopt;
-  using W = StateWord;
-  static const std::unordered_map<std::string, StateWord> words{{"on", W::on},
-                                                                {"off", W::off},
-                                                                {"active", W::on},
-                                                                {"inactive", W::off},
-                                                                {"not active", W::off},
-                                                                {"true", W::on},
-                                                                {"false", W::off},
-                                                                {"t", W::on},
-                                                                {"f", W::off},
-                                                                {"yes", W::on},
-                                                                {"no", W::off},
-                                                                {"y", W::on},
-                                                                {"n", W::off},
-                                                                {"enabled", W::on},
-                                                                {"disabled", W::off},
-                                                                {"energised", W::on},
-                                                                {"energized", W::on},
-                                                                {"de-energised", W::off},
-                                                                {"de-energized", W::off},
-                                                                {"deenergised", W::off},
-                                                                {"deenergized", W::off},
-                                                                {"not energised", W::off},
-                                                                {"not energized", W::off},
-                                                                {"set", W::on},
-                                                                {"clear", W::off},
-                                                                {"cleared", W::off},
-                                                                {"reset", W::off},
-                                                                {"high", W::on},
-                                                                {"low", W::off},
-                                                                {"pressed", W::on},
-                                                                {"depressed", W::on},
-                                                                {"not pressed", W::off},
-                                                                {"running", W::on},
-                                                                {"stopped", W::off},
-                                                                {"run", W::on},
-                                                                {"stop", W::off},
-                                                                {"working", W::on},
-                                                                {"idle", W::off},
-                                                                {"rest", W::off},
-                                                                {"commanded", W::on},
-                                                                {"not commanded", W::off},
-                                                                {"lit", W::on},
-                                                                {"unlit", W::off},
-                                                                {"ok", W::off},
-                                                                {"fault", W::on},
-                                                                {"open", W::open},
-                                                                {"opened", W::open},
-                                                                {"closed", W::closed},
-                                                                {"close", W::closed},
-                                                                {"shut", W::closed},
-                                                                {"apply", W::apply},
-                                                                {"applied", W::apply},
-                                                                {"build", W::apply},
-                                                                {"build-up", W::apply},
-                                                                {"increase", W::apply},
-                                                                {"rise", W::apply},
-                                                                {"reapply", W::apply},
-                                                                {"re-apply", W::apply},
-                                                                {"normal", W::apply},
-                                                                {"hold", W::hold},
-                                                                {"holding", W::hold},
-                                                                {"maintain", W::hold},
-                                                                {"keep", W::hold},
-                                                                {"isolate", W::hold},
-                                                                {"isolated", W::hold},
-                                                                {"release", W::release},
-                                                                {"released", W::release},
-                                                                {"dump", W::release},
-                                                                {"decrease", W::release},
-                                                                {"reduce", W::release},
-                                                                {"decay", W::release},
-                                                                {"vent", W::release},
-                                                                {"not applied", W::off},
-                                                                {"an", W::on},
-                                                                {"ein", W::on},
-                                                                {"aus", W::off},
-                                                                {"aktiv", W::on},
-                                                                {"inaktiv", W::off},
-                                                                {"nicht aktiv", W::off},
-                                                                {"ja", W::on},
-                                                                {"nein", W::off},
-                                                                {"wahr", W::on},
-                                                                {"falsch", W::off},
-                                                                {"offen", W::open},
-                                                                {"auf", W::open},
-                                                                {"zu", W::closed},
-                                                                {"geschlossen", W::closed},
-                                                                {"bestromt", W::on},
-                                                                {"unbestromt", W::off},
-                                                                {"betatigt", W::on},
-                                                                {"nicht betatigt", W::off},
-                                                                {"halten", W::hold},
-                                                                {"aufbau", W::apply},
-                                                                {"abbau", W::release},
-                                                                {"oui", W::on},
-                                                                {"non", W::off},
-                                                                {"actif", W::on},
-                                                                {"inactif", W::off},
-                                                                {"marche", W::on},
-                                                                {"arret", W::off},
-                                                                {"vrai", W::on},
-                                                                {"faux", W::off},
-                                                                {"ouvert", W::open},
-                                                                {"ouverte", W::open},
-                                                                {"ferme", W::closed},
-                                                                {"fermee", W::closed},
-                                                                {"si", W::on},
-                                                                {"activo", W::on},
-                                                                {"inactivo", W::off},
-                                                                {"abierto", W::open},
-                                                                {"abierta", W::open},
-                                                                {"cerrado", W::closed},
-                                                                {"cerrada", W::closed},
-                                                                {"encendido", W::on},
-                                                                {"apagado", W::off},
-                                                                {"attivo", W::on},
-                                                                {"inattivo", W::off},
-                                                                {"aperto", W::open},
-                                                                {"aperta", W::open},
-                                                                {"chiuso", W::closed},
-                                                                {"chiusa", W::closed},
-                                                                {"acceso", W::on},
-                                                                {"spento", W::off},
-                                                                {"verdadero", W::on},
-                                                                {"falso", W::off},
-                                                                {"vero", W::on},
-                                                                {"till", W::on},
-                                                                {"fran", W::off},
-                                                                {"aan", W::on},
-                                                                {"uit", W::off},
-                                                                {"actief", W::on},
-                                                                {"inactief", W::off}};
+  static const auto words = [] {
+    std::unordered_map<std::string, StateWord> table;
+    for (const auto& [means, list] : state_word_rows)
+      for (std::size_t at = 0; at < list.size();) {
+        const auto end = std::min(list.find('|', at), list.size());
+        table.emplace(list.substr(at, end - at), means);
+        at = end + 1;
+      }
+    return table;
+  }();
   const auto found = words.find(fold_text(text));
   return found == words.end() ? std::nullopt : std::optional(found->second);
 }

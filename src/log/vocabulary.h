@@ -1,5 +1,6 @@
 #pragma once
 
+#include <algorithm>
 #include <array>
 #include <bitset>
 #include <cstddef>
@@ -89,6 +90,13 @@ enum Concept : std::size_t {
   concept_count
 };
 using Concepts = std::bitset<concept_count>;
+
+inline bool says_all(const Concepts& says, const std::vector<Concept>& wanted) {
+  return std::all_of(wanted.begin(), wanted.end(), [&](Concept c) { return says[c]; });
+}
+inline bool says_any(const Concepts& says, const std::vector<Concept>& wanted) {
+  return std::any_of(wanted.begin(), wanted.end(), [&](Concept c) { return says[c]; });
+}
 
 /// One meaning and the words that have it.
 struct VocabularyRow {

@@ -14,19 +14,21 @@ constexpr VocabularyRow rows_by_meaning[] = {
      "speedometer body chassis odom obd"},
     {k_reference, "ref reference vref referenz"},
     {k_satellite, "gps gnss satellite sat satellites"},
-    {k_engine, "engine eng motordrehzahl moteur crank crankshaft kurbelwelle revs rev"},
+    {k_engine,
+     "engine eng motordrehzahl moteur regime regimen crank crankshaft kurbelwelle revs rev"},
     {k_valve,
      "valve vlv valv valves ventil ventile vanne electrovanne valvula valvola ventiel "
-     "solenoid sol solenoids modulator slnd magnetventil mv coil spule"},
+     "solenoid sol solenoids modulator mod slnd magnetventil mv coil spule elettrovalvola "
+     "electrovalvula klep klepp ventilen"},
     {k_inlet,
-     "inlet inl inlets inv einlass einlassventil einl ev admission entree entrada inlaat "
-     "ingresso immissione inlopp in invlv invalve"},
+     "inlet inl inlets inv einlass einlassventil einl admission entree entrada inlaat "
+     "ingresso immissione ammissione inlopp inlopps in invlv invalve"},
     {k_outlet,
      "outlet outl outlets auslass auslassventil ausl echappement sortie salida uscita "
-     "uitlaat scarico dump dumps decay exhaust vent utlopp out outvlv drain"},
+     "uitlaat scarico dump dumps decay exhaust vent utlopp utlopps out outvlv drain"},
     {k_build, "build apply increase aufbau reapply pressureup"},
     {k_hold, "hold halten maintien holding"},
-    {k_release, "release abbau decrease reduce relache"},
+    {k_release, "release abbau decrease reduce reduction reducing relache"},
     {k_isolation,
      "isolation iso isol isolate changeover cutoff cut separation pilot trennventil "
      "umschaltventil usv isolating isolator"},
@@ -35,7 +37,9 @@ constexpr VocabularyRow rows_by_meaning[] = {
      "suctionvalve"},
     {k_pump, "pump pmp pumpe pompe bomba pompa pomp rueckfoerderpumpe ruckforderpumpe"},
     {k_motor, "motor mtr"},
-    {k_return, "return recirculation recirc scavenge hydraulic hydr hydraulics modulator hcu"},
+    {k_return,
+     "return recirculation recirc retour ricircolo scavenge hydraulic hydr hydraulics modulator "
+     "hcu"},
     {k_relay, "relay rly relais"},
     {k_pressure,
      "pressure press prs pres druck bremsdruck pression presion pressione druk tryck "
@@ -49,7 +53,8 @@ constexpr VocabularyRow rows_by_meaning[] = {
     {k_pedal, "pedal pdl pedale ped bremspedal"},
     {k_switch,
      "switch sw swi swt schalter contacteur contact interruptor interruttore bls bts "
-     "bremslichtschalter brakeswitch bremsschalter stoplamp brakelight"},
+     "bremslichtschalter brakeswitch bremsschalter stoplamp brakelight kontakt schakelaar "
+     "brytare"},
     {k_position,
      "position pos travel posn stroke weg pedalweg stellung course recorrido corsa "
      "posicion posizione displacement"},
@@ -58,10 +63,11 @@ constexpr VocabularyRow rows_by_meaning[] = {
      "accelerometer decel deceleration acceler"},
     {k_gforce, "g gforce gs gee"},
     {k_lateral,
-     "lateral lat quer querbeschleunigung laterale transversal transverse ay latg latacc "
+     "lateral lat quer querbeschleunigung laterale transversale transversal transverse ay latg "
+     "latacc "
      "side sideways accy latacceleration"},
     {k_longitudinal,
-     "longitudinal long longit lon laengs langs langsbeschleunigung ax longg longacc "
+     "longitudinal longitudinale long longit lon laengs langs langsbeschleunigung ax longg longacc "
      "accx fore longacceleration"},
     {k_vertical, "vertical vert az accz"},
     {k_yaw,
@@ -102,7 +108,8 @@ constexpr VocabularyRow rows_by_meaning[] = {
     {k_odometer, "odometer odo mileage kilometerstand odometre odometro kilometrage"},
     {k_time,
      "time timestamp tstamp zeit uhrzeit temps heure hora tempo tid tijd tiempo elapsed sec "
-     "secs second seconds sek ms msec millis milliseconds utc clock epoch runtime zeitstempel "
+     "secs second seconds sek ms msec millis milliseconds utc clock epoch runtime zeitstempel us "
+     "usec micros "
      "timer ora orario stamp t"},
     {k_date, "date datum fecha day"},
     {k_current, "current amps amp strom courant corriente corrente curr"},
@@ -130,7 +137,8 @@ constexpr VocabularyRow rows_by_meaning[] = {
      "belt suspension damper ride washer horn key immobilizer radio phone "
      "cam camshaft vvt shaft pad disc "
      "lap sector hdop pdop vdop kuhlmittel ol kraftstoff luft essence huile "
-     "differential diff hdg mag magnetometer lean roll pitch gyrox gyroy"},
+     "rail accumulator reservoir differential diff hdg mag magnetometer lean roll pitch gyrox "
+     "gyroy"},
     {k_latlon, "latitude longitude breite lange breitengrad langengrad"},
     {k_count_, "pulse pulses count counter cnt ticks edges impulse impuls zaehler zahler teeth"},
     {k_stop_word, "stop"},
@@ -181,6 +189,8 @@ constexpr DoubleWord words_of_two_meanings[] = {
     {"laengsbeschleunigung", {k_longitudinal, k_accel}},
     {"ax", {k_longitudinal, k_accel}},
     {"ay", {k_lateral, k_accel}},
+    {"gx", {k_longitudinal, k_accel}},
+    {"gy", {k_lateral, k_accel}},
     {"accx", {k_longitudinal, k_accel}},
     {"accy", {k_lateral, k_accel}},
     {"latg", {k_lateral, k_accel}},
@@ -189,6 +199,10 @@ constexpr DoubleWord words_of_two_meanings[] = {
     {"longacc", {k_longitudinal, k_accel}},
     {"bls", {k_brake, k_switch}},
     {"bts", {k_brake, k_switch}},
+    {"bpp", {k_brake, k_pedal}},
+    {"sls", {k_brake, k_switch}},
+    {"bromsljus", {k_brake, k_switch}},
+    {"remlicht", {k_brake, k_switch}},
     {"brakelight", {k_brake, k_switch}},
     {"stoplamp", {k_brake, k_switch}},
     {"bremslichtschalter", {k_brake, k_switch}},

@@ -4,6 +4,7 @@
 
 #include "log/header_words.h"
 #include "log/initials.h"
+#include "log/word_questions.h"
 #include "log/word_rules.h"
 
 namespace stopledger {
@@ -15,14 +16,6 @@ std::string join(const std::vector<std::string>& words) {
   std::string text;
   for (const auto& word : words) text += (text.empty() ? "" : " ") + word;
   return text;
-}
-
-bool all_of(const Concepts& says, const std::vector<Concept>& wanted) {
-  return std::all_of(wanted.begin(), wanted.end(), [&](Concept c) { return says[c]; });
-}
-
-bool any_of(const Concepts& says, const std::vector<Concept>& wanted) {
-  return std::any_of(wanted.begin(), wanted.end(), [&](Concept c) { return says[c]; });
 }
 
 /// Circuit of an isolation or prime valve: by number, or by axle or side as far as that goes.
@@ -51,26 +44,49 @@ Wording read_one(const std::string& header, const std::optional<Unit>& unit, con
   wording.matched = join(reading.words);
   wording.says_date = says[k_date];
   wording.pulses = says[k_count_];
+  wording.says_position = says[k_latlon];
+  wording.says_g = says[k_gforce] && !says[k_accel];
   wording.says_time = says[k_time] && !says[k_brake] && !says[k_abs] && !says[k_speed];
 
   if (place.driver != place.passenger && place.left == place.right) {
-    const bool wheel_thing = place.front != place.rear &&
-                             (says[k_wheel] || says[k_valve] || says[k_inlet] || says[k_outlet]);
+    const bool wheel_thing =
+        place.front != place.rear && says_any(says, {k_wheel, k_valve, k_inlet, k_outlet, k_release,
+                                                     k_hold, k_isolation, k_speed, k_pressure});
     if (car.steering_side == SteeringSide::unknown) {
-      if (wheel_thing) wording.question = "driver and passenger side need the car's steering side";
+      if (wheel_thing) {
+        CarFacts left_hand = car;
+        left_hand.steering_side = SteeringSide::left;
+        wording.suggestion = read_one(header, unit, left_hand, manner).role;
+        wording.question =
+            "driver and passenger side need the car's steering side (--car with its "
+            "steering_side; a written map takes the driver to sit on the left)";
+        return wording;
+      }
     } else {
       const bool left = (car.steering_side == SteeringSide::left) == place.driver;
       (left ? place.left : place.right) = true;
     }
   }
-  if (!wording.question.empty()) return wording;
-  if (says[k_foreign] || (says[k_latlon])) return wording;
+  if (says[k_foreign] || says[k_latlon]) return wording;
 
   const auto corner = place.corner();
   const bool rear_axle = place.rear && !place.front && !place.left && !place.right;
+  if (corner || rear_axle) read_valve_initials(reading, wording, corner, manner);
+  if (!wording.question.empty()) return wording;
+  const bool axes_of_g = std::any_of(reading.words.begin(), reading.words.end(),
+                                     [](const auto& word) { return word == "gx" || word == "gy"; });
+  if (axes_of_g && (!unit || unit->dimension != UnitDimension::acceleration)) {
+    if (unit) return wording;  // a gyro's axis
+    wording.question = says[k_lateral]
+                           ? "gy could be the acceleration across the car or a gyro's axis"
+                           : "gx could be the acceleration along the car or a gyro's axis";
+    wording.suggestion =
+        Role::of_car(says[k_lateral] ? QuantityKind::accel_lat : QuantityKind::accel_long);
+    return wording;
+  }
   for (const auto& rule : rules()) {
-    if (!all_of(says, rule.all) || any_of(says, rule.none)) continue;
-    if (!rule.any.empty() && !any_of(says, rule.any)) continue;
+    if (!says_all(says, rule.all) || says_any(says, rule.none)) continue;
+    if (!rule.any.empty() && !says_any(says, rule.any)) continue;
     if (unit && unit->dimension != UnitDimension::other &&
         !unit_fits(rule.quantity, unit->dimension) && rule.rank < 3)
       continue;
@@ -94,26 +110,13 @@ Wording read_one(const std::string& header, const std::optional<Unit>& unit, con
                    (says[k_current] ? 3 : 0) - (says[k_average] ? 3 : 0);
     return wording;
   }
-  if (unit && unit->dimension == UnitDimension::voltage && says[k_ignition]) {
-    wording.role = Role::of_car(QuantityKind::supply_voltage);
-    wording.rank = 10;
-    return wording;
-  }
-  if (says[k_wheel] && !corner && !rear_axle && !says[k_steering] && !says[k_torque] &&
-      !says[k_average])
-    wording.question = "it belongs to a wheel, but which wheel is not said";
-  if (corner || rear_axle) {
-    wording.valve_unspecified = says[k_valve];
-    wording.place_only = corner && !says[k_valve] && !says[k_torque] && !says[k_current] &&
-                         !says[k_wanted] && !says[k_fault] && !says[k_abs] && !says[k_accel] &&
-                         !says[k_time];
-    if (wording.place_only || wording.valve_unspecified) {
-      wording.role =
-          corner ? Role::at(QuantityKind::valve, *corner) : Role::rear(QuantityKind::valve);
-      if (wording.place_only) wording.role->quantity = QuantityKind::wheel_speed;
-      wording.rank = 10;
-    }
-  }
+  wording.role = corner ? std::nullopt : role_by_unit(reading, unit);
+  wording.rank = 10;
+  if (wording.role) return wording;
+  if (corner || rear_axle)
+    read_place_only(reading, unit, wording);
+  else
+    ask_about(reading, unit, wording);
   return wording;
 }
 
@@ -157,18 +160,24 @@ std::vector<std::string> split_words(std::string_view header) {
 std::vector<Wording> recognise_words(const std::vector<std::string>& headers,
                                      const std::vector<std::optional<Unit>>& units,
                                      const CarFacts& car) {
-  Manner manner{foreign_initials(headers)};
-  for (const auto& header : headers) {
-    const auto words = join_initials(split_words(header));
-    for (std::size_t i = 0; i + 1 < words.size(); ++i)
-      manner.ev_av =
-          manner.ev_av || (words[i] == "ev" && (corner_initials(english_initials(), words[i + 1]) ||
-                                                corner_initials(initials_rows()[1], words[i + 1])));
-  }
+  const Manner manner = manner_of(headers);
   std::vector<Wording> wordings;
   wordings.reserve(headers.size());
   for (std::size_t i = 0; i < headers.size(); ++i)
     wordings.push_back(read_one(headers[i], units[i], car, manner));
+
+  // Beside positions on the earth a mere "speed" is the satellite receiver's.
+  const auto is = [](QuantityKind quantity) {
+    return [quantity](const Wording& w) { return w.role == Role::of_car(quantity); };
+  };
+  if (std::any_of(wordings.begin(), wordings.end(),
+                  [](const auto& w) { return w.says_position; }) &&
+      std::none_of(wordings.begin(), wordings.end(), is(QuantityKind::satellite_speed)))
+    for (auto& wording : wordings)
+      if (is(QuantityKind::vehicle_speed)(wording) && wording.rank <= 10) {
+        wording.role = Role::of_car(QuantityKind::satellite_speed);
+        wording.remark = "taken for the satellite receiver's, whose positions stand beside it";
+      }
 
   // Four or three wheels with an "isolation" column: inlets. One or two: circuit valves, and which
   // circuit a wheel's name means is not certain, so it is asked.

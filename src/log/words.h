@@ -14,13 +14,17 @@ namespace stopledger {
 /// What the wording of one column header says.
 struct Wording {
   std::optional<Role> role;
-  std::string matched;     ///< the words that decided it, for the reader
-  int rank = 0;            ///< of two columns with one role the higher rank is the better claim
-  std::string question;    ///< why there is no role although the words come close; "" otherwise
+  std::string matched;   ///< the words that decided it, for the reader
+  int rank = 0;          ///< of two columns with one role the higher rank is the better claim
+  std::string question;  ///< why there is no role although the words come close; "" otherwise
+  std::optional<Role> suggestion;  ///< the likeliest answer to the question
+  std::string remark;      ///< what the reading rests on besides the header's own words; or ""
   bool says_time = false;  ///< the words are those of a time stamp
   bool says_date = false;
   bool valve_unspecified = false;  ///< a wheel's valve, but not which: its values must decide
   bool place_only = false;         ///< a wheel is named and nothing else: unit and values decide
+  bool says_position = false;      ///< a position on the earth
+  bool says_g = false;             ///< "G" is in the name: accelerations are in g
   bool pulses = false;             ///< the words speak of pulses or counts
   bool isolation_word = false;  ///< "isolation" at a wheel: an inlet only if three or four are so
 };

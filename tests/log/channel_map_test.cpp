@@ -121,3 +121,40 @@ TEST_CASE("a remembered map is found by the recorder's wording", "[log][map]") {
   CHECK(asked == plain.wording);
   CHECK(read_log_text("Time,A\n0,1\n1,2\n", "other.csv", {}).wording != plain.wording);
 }
+
+TEST_CASE("a word that is not known is on by the map, a count has its factor", "[log][map]") {
+  const std::string text =
+      "Time,FL,Out\n0,160,Zork\n0.1,80,Blip\n0.2,80,Zork\n0.3,80,\n0.4,80,zork \n";
+  const std::string map =
+      "[[channel]]\ncolumn = \"FL\"\nrole = \"wheel_speed.FL\"\nunit = \"m/s\"\nfactor = 0.0625\n"
+      "[[channel]]\ncolumn = \"Out\"\nrole = \"outlet.FL\"\non = \"blip\"\n";
+  const auto log = read_with(map, text);
+  CHECK(values(log, "wheel_speed.FL") == std::vector<double>{10, 5, 5, 5, 5});
+  CHECK(values(log, "outlet.FL") == std::vector<double>{0, 1, 0, 0});
+  CHECK(message("[[channel]]\ncolumn = \"A\"\nrole = \"wheel_speed.FL\"\non = \"x\"\n")
+            .starts_with("map.toml:4: "));
+  CHECK(message("[[channel]]\ncolumn = \"A\"\nrole = \"pump\"\nfactor = 2\n")
+            .starts_with("map.toml:4: "));
+}
+
+TEST_CASE("a written map has the answers to its questions ready", "[log][map]") {
+  const std::string text =
+      "Time (s),FL speed (km/h),AV_FL,Yaw rate\n0,36,0,0.1\n0.1,18,1,0.2\n0.2,18,0,0.1\n";
+  const auto log = read_log_text(text, "run.csv", {});
+  CHECK(log.find(Role::at(QuantityKind::outlet, Corner::fl)) == nullptr);
+  CHECK(log.questions.size() == 2);
+  auto written = write_channel_map(log);
+  for (const std::string commented : {"# [[channel]]", "# column", "# role", "# unit"})
+    for (std::size_t at = 0; (at = written.find(commented, at)) != std::string::npos;)
+      if (at > written.find("[time] takes"))
+        written.erase(at, 2);
+      else
+        at += commented.size();
+  const auto map = parse_channel_map(written, "map.toml");
+  ReadOptions options;
+  options.map = &map;
+  const auto again = read_log_text(text, "run.csv", options);
+  CHECK(values(again, "outlet.FL") == std::vector<double>{0, 1, 0});
+  CHECK(again.find(Role::of_car(QuantityKind::yaw_rate)) != nullptr);
+  CHECK(again.questions.empty());
+}
