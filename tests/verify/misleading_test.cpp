@@ -1,0 +1,144 @@
+// Logs that have fooled simpler ways of judging, one by one.
+
+#include <algorithm>
+#include <catch2/catch.hpp>
+
+#include "verify/check.h"
+#include "verify/hand_made.h"
+
+using namespace stopledger;
+using namespace stopledger::test;
+
+namespace {
+
+CheckOutcome check_hand(const HandMade& hand) {
+  return check_logs(std::span(&hand.log, 1), {}, nullptr);
+}
+
+void cycles(HandMade& hand, double from, int n) {
+  for (const Corner corner : all_corners)
+    for (int i = 0; i < n; ++i)
+      hand.cycle(corner, from + 0.36 * i + 0.05 * static_cast<int>(corner));
+}
+
+/// Drives off again after a stop: wheels and speed from `start` on as in a second hand-made stop.
+void append(HandMade& first, const HandMade& second, double pause_s) {
+  const double from = first.log.duration_s + pause_s;
+  for (Channel& channel : first.log.channels) {
+    const Series& more = [&]() -> const Series& {
+      for (const Channel& other : second.log.channels)
+        if (other.role == channel.role) return other.series;
+      throw std::logic_error("no such channel");
+    }();
+    const bool speed = channel.role.quantity == QuantityKind::wheel_speed;
+    const double v = more.value.front();
+    for (double t = channel.series.t_s.back() + HandMade::step; t < from - 1e-9;
+         t += HandMade::step) {
+      channel.series.t_s.push_back(t);
+      // Stands, then gathers speed over the last six seconds of the pause.
+      channel.series.value.push_back(speed ? v * std::clamp((t - (from - 6.0)) / 6.0, 0.0, 1.0)
+                                           : 0.0);
+    }
+    for (std::size_t i = 0; i < more.size(); ++i) {
+      channel.series.t_s.push_back(from + more.t_s[i]);
+      channel.series.value.push_back(more.value[i]);
+    }
+    channel.samples = channel.series.size();
+  }
+  first.log.duration_s = from + second.log.duration_s;
+  first.log.segments = {{0.0, first.log.duration_s}};
+}
+
+}  // namespace
+
+TEST_CASE("a lock that both wheels of an axle share and leave is the road's", "[verify][mislead]") {
+  HandMade hand(13.0, 4.0, 2.0, 7.0);
+  cycles(hand, 2.3, 6);
+  for (const Corner corner : {Corner::rl, Corner::rr}) hand.dip(corner, 3.2, 4.1, 1.0);
+  const CheckOutcome outcome = check_hand(hand);
+  for (const Corner corner : all_corners) {
+    INFO(corner_name(corner) << ": " << outcome.corners[corner].reason);
+    CHECK(outcome.corners[corner].result != Result::suspect);
+  }
+  for (const Finding& finding : outcome.findings)
+    if (finding.id == "wheel-locked") CHECK(finding.severity == Severity::caution);
+}
+
+TEST_CASE("an inlet that was never told to reopen is not held stuck", "[verify][mislead]") {
+  HandMade hand(12.0, 4.0, 2.0, 6.0);
+  for (const Corner corner : {Corner::fl, Corner::fr})
+    for (int i = 0; i < 6; ++i) hand.cycle(corner, 2.3 + 0.36 * i);
+  // Select-low: both rears released once, then held to the end.
+  for (const Corner corner : {Corner::rl, Corner::rr}) {
+    hand.dip(corner, 2.3, 2.54, 0.25);
+    hand.set(Role::at(QuantityKind::inlet, corner), 2.36, 4.9, 1.0);
+    hand.set(Role::at(QuantityKind::outlet, corner), 2.38, 2.44, 1.0);
+  }
+  const CheckOutcome outcome = check_hand(hand);
+  for (const Corner corner : {Corner::rl, Corner::rr}) {
+    INFO(corner_name(corner) << ": " << outcome.corners[corner].reason);
+    CHECK(outcome.corners[corner].result == Result::commanded);
+  }
+}
+
+TEST_CASE("a release that sampling chops is one release", "[verify][mislead]") {
+  HandMade hand(12.0, 4.0, 2.0, 6.0);
+  cycles(hand, 2.3, 4);
+  for (int i = 0; i < 4; ++i)  // one look missed within each release of FL
+    hand.set(Role::at(QuantityKind::outlet, Corner::fl), 2.40 + 0.36 * i, 2.42 + 0.36 * i, 0.0);
+  CHECK(check_hand(hand).corners[Corner::fl].release_events == 4);
+}
+
+TEST_CASE("the second and third stop of one log count like the first", "[verify][mislead]") {
+  HandMade hand(12.0, 4.0, 2.0, 6.0);
+  cycles(hand, 2.3, 4);
+  const HandMade once = hand;
+  HandMade quiet(12.0, 1.5, 2.0, 11.0);
+  append(hand, quiet, 10.0);
+  append(hand, once, 10.0);
+  const CheckOutcome outcome = check_hand(hand);
+  const auto stops = std::count_if(outcome.episodes.begin(), outcome.episodes.end(),
+                                   [](const Episode& e) { return e.kind == EpisodeKind::stop; });
+  CHECK(stops == 3);
+  for (const Corner corner : all_corners) {
+    INFO(corner_name(corner) << ": " << outcome.corners[corner].reason);
+    CHECK(outcome.corners[corner].result == Result::exercised);
+    CHECK(outcome.corners[corner].release_events == 8);
+  }
+}
+
+TEST_CASE("a stop whose start is cut off keeps its proof and loses its length",
+          "[verify][mislead]") {
+  HandMade hand(12.0, 4.0, -0.3, 4.0);  // braking before the log begins
+  cycles(hand, 0.3, 4);
+  const CheckOutcome outcome = check_hand(hand);
+  REQUIRE(outcome.episodes.size() == 1);
+  CHECK_FALSE(outcome.episodes[0].distance_m);
+  CHECK_FALSE(outcome.episodes[0].mfdd_mps2);
+  for (const Corner corner : all_corners)
+    CHECK(outcome.corners[corner].result == Result::exercised);
+  CHECK(std::any_of(outcome.findings.begin(), outcome.findings.end(),
+                    [](const Finding& finding) { return finding.id == "log-cut-short"; }));
+}
+
+TEST_CASE("where only the inlet is looked at often enough, it decides", "[verify][mislead]") {
+  HandMade hand(12.0, 4.0, 2.0, 6.0);
+  // Outlets five times a second: their pulses are too short to be caught.
+  for (const Corner corner : all_corners) {
+    Series& outlet = hand.at(Role::at(QuantityKind::outlet, corner));
+    Series seen;
+    for (std::size_t i = 0; i < outlet.size(); i += 10) {
+      seen.t_s.push_back(outlet.t_s[i]);
+      seen.value.push_back(0.0);
+    }
+    outlet = seen;
+  }
+  for (Channel& channel : hand.log.channels)
+    if (channel.role.quantity == QuantityKind::outlet) channel.rate_hz = 5.0;
+  const CheckOutcome silent = check_hand(hand);
+  for (const Corner corner : all_corners) CHECK(silent.corners[corner].result == Result::idle);
+  // The inlet worked: that corner is no longer idle.
+  for (int i = 0; i < 4; ++i)
+    hand.set(Role::at(QuantityKind::inlet, Corner::fl), 2.4 + 0.4 * i, 2.52 + 0.4 * i, 1.0);
+  CHECK(check_hand(hand).corners[Corner::fl].result != Result::idle);
+}
