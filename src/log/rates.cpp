@@ -4,30 +4,91 @@
 #include <cmath>
 #include <cstdint>
 #include <map>
+#include <set>
 #include <utility>
 
 namespace stopledger {
 namespace {
 
+/// Cells are blank between renewals, not only before the first one.
+bool is_sparse(const Gather& gather, const Track& track) {
+  return track.cells * 10 < gather.rows() * 9 &&
+         track.spacing_s.typical() > 1.5 * gather.row_spacing();
+}
+
+/// Rows before the first cell of a track that is filled from then on.
+std::uint64_t rows_before(const Gather& gather, const Track& track) {
+  return gather.rows() - track.cells;
+}
+
+/// Whether columns change only in their own turn of `turns`: all changes of one column on one
+/// remainder, another for each column. Either the first cells come one row after the other as well
+/// (before the first round is through there is nothing to repeat), or there are so many changes
+/// that chance cannot explain it. A steady rhythm of the thing itself would do that too: then the
+/// spacings must vary, in more than one column.
+bool change_in_turn(const Layout& layout, Gather& gather, std::size_t turns) {
+  constexpr std::size_t fewest_spacings = 3;
+  const auto& tracks = gather.tracks();
+  std::set<std::size_t> taken;
+  std::set<std::uint64_t> spacings, first_rows;
+  std::size_t changes = 0, columns = 0, columns_changed = 0;
+  bool staggered = false;
+  for (const auto& track : tracks) {
+    if (is_sparse(gather, track)) return false;
+    first_rows.insert(rows_before(gather, track));
+  }
+  staggered =
+      tracks.size() >= 3 && first_rows.size() == tracks.size() && *first_rows.rbegin() < turns;
+  for (std::size_t k = 0; k < tracks.size(); ++k) {
+    if (!layout.columns[gather.columns()[k]].wording.role) continue;
+    const auto late = rows_before(gather, tracks[k]);
+    std::optional<std::size_t> own;
+    if (staggered) own = late % turns;
+    const auto before_count = changes;
+    for (const auto run : tracks[k].changes.runs()) {
+      std::uint64_t before = 0;
+      for (const Change& change : run) {
+        const auto row = change.cell + late;
+        if (!own) own = row % turns;
+        if (row % turns != *own) return false;
+        if (before > 0) spacings.insert(row - before);
+        before = row;
+        ++changes;
+      }
+    }
+    if (own && !taken.insert(*own).second) return false;
+    columns += own ? 1 : 0;
+    columns_changed += changes > before_count ? 1 : 0;
+  }
+  if (staggered) return changes > 0;
+  // The first change of a column only tells which turn is its own. By chance once in a thousand.
+  return columns_changed >= 2 && spacings.size() >= fewest_spacings &&
+         static_cast<double>(changes - columns) * std::log(static_cast<double>(turns)) >
+             std::log(1e3);
+}
+
 /// Cells from one renewal to the next when the recorder reads one column after the other and
 /// repeats the rest: the number of data columns. Shown by big jumps that no other moving column
 /// shares: wheels of one car slow down together, so in rows read as a whole their jumps coincide.
+/// Where too little moves for that, by the turns in which columns change.
 std::optional<double> turn_length(const Layout& layout, Gather& gather) {
   constexpr std::size_t longest = 20000;  // a longer log shows each column's own period
   const auto& tracks = gather.tracks();
   if (gather.rows() > longest) return std::nullopt;
+  const std::size_t turns = layout.columns.size() - 1;
+  if (turns >= 2 && change_in_turn(layout, gather, turns)) return static_cast<double>(turns);
   std::map<std::uint64_t, std::pair<int, bool>> rows;  // columns changed, and whether by a big jump
   int moving = 0;
   for (std::size_t k = 0; k < tracks.size(); ++k) {
     const auto& role = layout.columns[gather.columns()[k]].wording.role;
-    if (!role || is_state(role->quantity) || tracks[k].cells * 10 < gather.rows() * 9) continue;
+    if (!role || is_state(role->quantity) || is_sparse(gather, tracks[k])) continue;
     std::vector<double> jumps;
     for (const auto run : tracks[k].changes.runs())
       for (const Change& change : run) jumps.push_back(std::abs(change.jump));
     if (jumps.size() < 3) continue;
     ++moving;
     const double usual = median_of(jumps);
-    const std::uint64_t late = gather.rows() - tracks[k].cells;  // rows before its first cell
+    const std::uint64_t late = rows_before(gather, tracks[k]);
     for (const auto run : tracks[k].changes.runs())
       for (const Change& change : run) {
         auto& [count, big] = rows[change.cell + late];
@@ -40,7 +101,7 @@ std::optional<double> turn_length(const Layout& layout, Gather& gather) {
   for (const auto& [row, changed] : rows)
     if (changed.second) ++(changed.first == 1 ? alone : shared);
   if (moving < 2 || alone < 6 || shared * 20 > alone) return std::nullopt;
-  return static_cast<double>(layout.columns.size() - 1);
+  return static_cast<double>(turns);
 }
 
 }  // namespace
@@ -60,7 +121,7 @@ std::vector<TrackRate> find_rates(const Layout& layout, Gather& gather) {
     const auto& wording = layout.columns[gather.columns()[k]].wording;
     if (!wording.role) continue;
     rate.evidence = judge_updates(tracks[k].changes);
-    rate.sparse = tracks[k].cells * 10 < gather.rows() * 9;
+    rate.sparse = is_sparse(gather, tracks[k]);
     if (rate.sparse) continue;
     if (!rate.evidence.period) continue;
     rate.proven = true;

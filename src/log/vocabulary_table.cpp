@@ -175,6 +175,8 @@ constexpr DoubleWord words_of_two_meanings[] = {
     {"radgeschwindigkeit", {k_wheel, k_speed}},
     {"radgeschw", {k_wheel, k_speed}},
     {"vss", {k_vehicle, k_speed}},
+    {"vspd", {k_vehicle, k_speed}},
+    {"vspeed", {k_vehicle, k_speed}},
     {"vfzg", {k_vehicle, k_speed}},
     {"vveh", {k_vehicle, k_speed}},
     {"vcar", {k_vehicle, k_speed}},

@@ -152,3 +152,35 @@ TEST_CASE("the rhythm of the control is not taken for the recorder's grid", "[lo
   const auto log = read(record({.row_hz = 100.0, .length_s = 200.0, .jitter = 0.0}, columns));
   CHECK(*channel(log, "outlet.FL").rate_hz == Approx(100.0).epsilon(0.02));
 }
+
+TEST_CASE("one coarse speed and two valves read in turn have the turn's rate", "[log][updates]") {
+  for (unsigned seed = 0; seed < 12; ++seed) {
+    const double row_hz = 14.0 + 3.0 * seed;
+    const TestRecorder recorder{.row_hz = row_hz, .length_s = 12.0, .jitter = 0.2, .seed = seed};
+    const double shift = 20.0 + 0.3 * seed;  // stops hard after 10 s and less
+    std::vector<TestColumn> columns{
+        {"FL outlet", [&](double t) { return pulses(t + shift); }, 1.0, 0, 3.0, 0.0},
+        {"FR outlet", [](double) { return 0.0; }, 1.0, 0, 3.0, 1.0},
+        {"vehicle speed (km/h)", [&](double t) { return drive_kmh(t + shift); }, 2.0, 0, 3.0, 2.0}};
+    const auto log = read(record(recorder, columns));
+    INFO("rows " << row_hz << " Hz");
+    for (const auto* role : {"outlet.FL", "outlet.FR", "vehicle_speed"})
+      CHECK(*channel(log, role).rate_hz == Approx(row_hz / 3.0).epsilon(0.1));
+    // The same columns read together: the rate of the rows.
+    for (auto& column : columns) column.period_rows = 1.0, column.phase_rows = 0.0;
+    const auto block = read(record(recorder, columns));
+    CHECK(*channel(block, "outlet.FL").rate_hz == Approx(row_hz).epsilon(0.1));
+  }
+}
+
+TEST_CASE("blanks before the first value are not blanks between values", "[log][updates]") {
+  auto columns = wheels(0.1, 1, 12.0);
+  for (std::size_t k = 0; k < columns.size(); ++k)
+    columns[k].phase_rows = 3.0 * static_cast<double>(k);
+  // 12 columns in turn, 8 of them not used; the last wheel is blank for 9 of 80 rows.
+  for (int k = 0; k < 8; ++k)
+    columns.push_back(
+        {"Coolant " + std::to_string(k), [](double) { return 80.0; }, 1.0, 0, 12.0, 1.0});
+  const auto log = read(record({.row_hz = 8.0, .length_s = 10.0, .jitter = 0.0}, columns));
+  CHECK(*channel(log, "wheel_speed.RR").rate_hz < 2.0);
+}
