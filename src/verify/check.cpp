@@ -12,6 +12,7 @@
 #include "verify/pump.h"
 #include "verify/swap.h"
 #include "verify/traction.h"
+#include "verify/weigh.h"
 
 namespace stopledger {
 

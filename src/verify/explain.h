@@ -1,34 +1,9 @@
 #pragma once
 
-#include <string>
-#include <vector>
-
 #include "verify/evidence.h"
 #include "verify/outcome.h"
 
 namespace stopledger {
-
-/// What may lie behind the evidence of one corner.
-enum class Explanation {
-  cycled,        ///< commanded, and the wheel answered
-  release_dead,  ///< outlet does not open, or the inlet does not hold: releases unanswered
-  rebuild_dead,  ///< the inlet does not reopen: the wheel stays free under apply
-  fading,        ///< answers die out over the stop: pump or accumulator of the circuit
-  weak           ///< some releases answered, some not: partly stuck, or caliper or hose slow
-};
-
-struct Weighed {
-  Explanation explanation;
-  double share;  ///< posterior, 0 to 1
-};
-
-/// Compares the explanations by the chances they give to what was seen; sums to 1, best first.
-/// Empty when nothing was testable.
-std::vector<Weighed> weigh_explanations(const CornerEvidence& evidence);
-
-/// Log odds of "answers die out" against "cycled and answered" by this corner's answers alone; 0
-/// where they speak against it or say nothing.
-double fading_odds(const CornerEvidence& evidence);
 
 /// The corner's outcome from its evidence: result, reason, figures.
 CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence);
