@@ -37,6 +37,7 @@ struct Criteria {
   double slide_rad_s = 0.35;    ///< chosen: 20 deg/s; on split ground a car that is held straight
                                 ///< stays below half of that
   double bend_before_s = 4.0;   ///< chosen: a slide out of a bend lasts no longer
+  double straight_s = 1.0;      ///< chosen: a car that slides does not roll straight so long
   double bend_share = 0.025;    ///< track 1.45 m x 0.2 rad/s at 40 km/h; wheel scales err by 1 %
 
   // --- commands -----------------------------------------------------------------------------

@@ -34,18 +34,23 @@ std::optional<double> side_difference(const PreparedLog& run, Corner left, Corne
 bool turned(const PreparedLog& run, double brake_from_s, double brake_to_s) {
   if (const Channel* yaw = run.channel(QuantityKind::yaw_rate)) {
     const auto& t = yaw->series.t_s;
-    for (std::size_t i = first_at_or_after(t, brake_from_s - criteria.bend_before_s);
+    for (std::size_t i = first_at_or_after(t, brake_from_s - criteria.straight_s);
          i < t.size() && t[i] <= brake_to_s; ++i)
       if (std::abs(yaw->series.value[i]) > criteria.slide_rad_s) return true;
     return false;
   }
-  // Half-second steps of the time before: one of them with both axles alike is a bend.
-  for (double from = brake_from_s - criteria.bend_before_s; from + 0.5 <= brake_from_s + 0.01;
-       from += 0.25) {
-    const auto front = side_difference(run, Corner::fl, Corner::fr, from, from + 0.5);
-    const auto rear = side_difference(run, Corner::rl, Corner::rr, from, from + 0.5);
-    if (!front || !rear || *front * *rear <= 0.0) continue;
-    if (std::min(std::abs(*front), std::abs(*rear)) > criteria.bend_share) return true;
+  // Half-second windows of the time before, from the braking backwards: one of them with both axles
+  // alike is a bend, unless the car has rolled straight since.
+  double straight_s = 0.0;
+  for (double to = brake_from_s; to > brake_from_s - criteria.bend_before_s + 0.5; to -= 0.25) {
+    const auto front = side_difference(run, Corner::fl, Corner::fr, to - 0.5, to);
+    const auto rear = side_difference(run, Corner::rl, Corner::rr, to - 0.5, to);
+    if (!front || !rear) continue;
+    const double less = std::min(std::abs(*front), std::abs(*rear));
+    const double more = std::max(std::abs(*front), std::abs(*rear));
+    if (*front * *rear > 0.0 && less > criteria.bend_share) return true;
+    straight_s = more < 0.5 * criteria.bend_share ? straight_s + 0.25 : 0.0;
+    if (straight_s >= criteria.straight_s) return false;
   }
   return false;
 }

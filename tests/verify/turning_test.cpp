@@ -39,6 +39,20 @@ TEST_CASE("a bend before braking shows in the wheels of both sides", "[verify][t
   CHECK(turned_before(rolling(0.06, -1.0), 3.8));
 }
 
+TEST_CASE("a car that has rolled straight since the bend is not sliding", "[verify][turning]") {
+  // A bend from 0.5 to 1.5 s; braking half a second and 2.3 s after it is over.
+  Log log = rolling(0.06, -1.0);
+  for (Channel& channel : log.channels)
+    for (std::size_t i = 0; i < channel.series.size(); ++i)
+      if (channel.series.t_s[i] < 0.5 || channel.series.t_s[i] > 1.5)
+        channel.series.value[i] = 40.0 / 3.6;
+      else
+        channel.series.value[i] *=
+            channel.role.corner == Corner::fr || channel.role.corner == Corner::rr ? 1.06 : 1.0;
+  CHECK(turned_before(log, 2.0));
+  CHECK_FALSE(turned_before(log, 3.8));
+}
+
 TEST_CASE("where the yaw rate is logged it decides", "[verify][turning]") {
   CHECK(turned_before(rolling(0.0, 30.0), 3.0));
   CHECK_FALSE(turned_before(rolling(0.06, 8.0), 3.0));
