@@ -161,7 +161,7 @@ TEST_CASE("one coarse speed and two valves read in turn have the turn's rate", "
     std::vector<TestColumn> columns{
         {"FL outlet", [&](double t) { return pulses(t + shift); }, 1.0, 0, 3.0, 0.0},
         {"FR outlet", [](double) { return 0.0; }, 1.0, 0, 3.0, 1.0},
-        {"vehicle speed (km/h)", [&](double t) { return drive_kmh(t + shift); }, 2.0, 0, 3.0, 2.0}};
+        {"vehicle speed (km/h)", [&](double t) { return drive_kmh(t + shift); }, 8.0, 0, 3.0, 2.0}};
     const auto log = read(record(recorder, columns));
     INFO("rows " << row_hz << " Hz");
     for (const auto* role : {"outlet.FL", "outlet.FR", "vehicle_speed"})
