@@ -32,8 +32,9 @@ std::vector<double> accel_on_grid(const CarWitness& witness, const SpeedGrid& gr
 std::vector<char> braked_on_grid(const CarWitness& witness, const SpeedGrid& grid, double pause_s) {
   std::vector<char> braked(grid.n, 0);
   const auto mark = [&](double from, double to) {
-    for (std::size_t i = 0; i < grid.n; ++i)
-      if (grid.time(i) >= from && grid.time(i) <= to) braked[i] = 1;
+    const double first = std::max(0.0, std::ceil((from - grid.start) / grid.step));
+    for (auto i = static_cast<std::size_t>(first); i < grid.n && grid.time(i) <= to; ++i)
+      braked[i] = 1;
   };
   for (const CarWitness::Span& span : witness.pedal) mark(span.start_s, span.end_s);
   for (std::size_t k = 1; k < witness.control_s.size(); ++k)
