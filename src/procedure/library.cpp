@@ -9,6 +9,7 @@
 #include <iterator>
 
 #include "base/error.h"
+#include "procedure/packed.h"
 #include "procedure/reader.h"
 
 namespace stopledger {
@@ -67,7 +68,7 @@ std::vector<Procedure> load_procedures(const std::optional<std::string>& own_fol
     if (own != all.begin() + static_cast<std::ptrdiff_t>(own_count))
       own->overrides_library = true;
     else
-      all.push_back(read_procedure(file.text, std::string(file.name)));
+      all.push_back(unpack(file.packed));
   }
   std::sort(all.begin(), all.end(),
             [](const Procedure& a, const Procedure& b) { return a.id < b.id; });
@@ -83,8 +84,7 @@ const Procedure* look_up(std::span<const Procedure> procedures, std::string_view
 Procedure find_procedure(std::string_view id, const std::optional<std::string>& own_folder) {
   if (!own_folder)
     for (const auto& file : library_files())
-      if (file.name != cautions_file && stem(file.name) == id)
-        return read_procedure(file.text, std::string(file.name));
+      if (file.name != cautions_file && stem(file.name) == id) return unpack(file.packed);
   const auto all = load_procedures(own_folder);
   if (const auto* found = look_up(all, id)) return *found;
   std::vector<std::string_view> ids;

@@ -14,6 +14,7 @@ namespace stopledger {
 struct LibraryFile {
   std::string_view name;  ///< "procedures/stop-fronts.toml"
   std::string_view text;
+  std::string_view packed;  ///< the same for `unpack`; empty for the cautions
 };
 
 /// All files of the library, cautions.toml included.

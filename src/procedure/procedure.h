@@ -14,6 +14,7 @@ struct CornerExpectation {
   bool asked = false;          ///< the result of this corner decides the exit status
   int min_releases = 1;        ///< answered releases over the session for `enough`
   bool may_stay_idle = false;  ///< idle is allowed and no reason for exit status 1
+  bool operator==(const CornerExpectation&) const = default;
 };
 
 /// Expected valve movement, machine-readable; what `check --procedure` judges against.
@@ -24,6 +25,7 @@ struct Expectation {
   bool circuits_asked = false;  ///< isolation and prime valves
   std::optional<double> cycle_rate_low_hz, cycle_rate_high_hz;
   std::optional<double> entry_speed_low_kmh, entry_speed_high_kmh;
+  bool operator==(const Expectation&) const = default;
 };
 
 /// When a procedure falls due (common practice; the car's manual figure beats it).
@@ -37,6 +39,7 @@ struct Interval {
   std::optional<int> after_storage_weeks;  ///< also due after standing longer than this
   std::vector<std::string> after_records;  ///< record kinds that make it due ("repair", ...)
   std::string basis;                       ///< "common practice", or the source
+  bool operator==(const Interval&) const = default;
 };
 
 /// How two tasks depend on each other.
@@ -46,17 +49,20 @@ struct Prerequisite {
   std::optional<int> within_days;  ///< how fresh it must be; 0 = same day
   bool first_ever_only = false;    ///< only before the first exercise of a car
   std::string reason;
+  bool operator==(const Prerequisite&) const = default;
 };
 
 struct Step {
   std::string text;
   std::string record;  ///< what to write down with its unit; may be empty
+  bool operator==(const Step&) const = default;
 };
 
 /// What moves in a healthy car of one layout, in words.
 struct Movement {
   std::string layout;  ///< "4 channels", "3 channels", "select-low rear", ...
   std::string text;
+  bool operator==(const Movement&) const = default;
 };
 
 /// One file in procedures/: see procedures/FORMAT.md.
@@ -87,6 +93,7 @@ struct Procedure {
   std::vector<std::string> sources;
   std::string file;                ///< where it came from, for messages
   bool overrides_library = false;  ///< a person's own file replaced the library's
+  bool operator==(const Procedure&) const = default;
 };
 
 }  // namespace stopledger

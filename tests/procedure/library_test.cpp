@@ -8,6 +8,8 @@
 #include <set>
 
 #include "base/error.h"
+#include "procedure/packed.h"
+#include "procedure/reader.h"
 
 using namespace stopledger;
 namespace fs = std::filesystem;
@@ -51,6 +53,16 @@ TEST_CASE("a library procedure's id is its file name", "[procedure][library]") {
   for (const auto& p : load_procedures()) {
     CHECK(p.file == "procedures/" + p.id + ".toml");
     CHECK_FALSE(p.overrides_library);
+  }
+}
+
+TEST_CASE("what the build packed of a library file is what the file says", "[procedure][library]") {
+  for (const auto& file : library_files()) {
+    INFO(file.name);
+    if (file.packed.empty())
+      CHECK(file.name == "procedures/cautions.toml");
+    else
+      CHECK(unpack(file.packed) == read_procedure(file.text, std::string(file.name)));
   }
 }
 
