@@ -3,6 +3,7 @@
 #include <unistd.h>
 
 #include <CLI/CLI.hpp>
+#include <algorithm>
 #include <chrono>
 #include <cstdlib>
 #include <filesystem>
@@ -21,28 +22,13 @@ using stopledger::ExitCode;
 
 int status(ExitCode code) { return static_cast<int>(code); }
 
-int run(int argc, char** argv) {
-  const auto now = date::floor<std::chrono::seconds>(std::chrono::system_clock::now());
-  Context context{.in = std::cin,
-                  .out = std::cout,
-                  .err = std::cerr,
-                  .err_is_terminal = isatty(STDERR_FILENO) == 1,
-                  .today = stopledger::Day{date::floor<date::days>(now)},
-                  .now_utc = date::format("%FT%TZ", now),
-                  .env = [](const std::string& name) -> std::optional<std::string> {
-                    const char* value = std::getenv(name.c_str());
-                    if (value == nullptr) return std::nullopt;
-                    return std::string(value);
-                  },
-                  .ledger_option = {},
-                  .procedures_option = {},
-                  .exit = ExitCode::yes};
-
-  CLI::App app{
+/// What holds for every subcommand.
+void add_common(CLI::App& app, Context& context) {
+  app.description(
       "Maintenance and exercise planner for the ABS and stability hydraulics of aging cars.\n"
       "Exit status: 0 done, and the answer is yes; 1 done, and the answer is no;\n"
-      "2 the input or the command line could not be used.",
-      "stopledger"};
+      "2 the input or the command line could not be used.");
+  app.name("stopledger");
   app.set_version_flag("--version", std::string("stopledger ") + stopledger::version);
   app.require_subcommand(1);
   app.add_option("--ledger", context.ledger_option, "the ledger file")->type_name("FILE");
@@ -62,14 +48,44 @@ int run(int argc, char** argv) {
       ->type_name("DATE")
       ->trigger_on_parse();
   app.fallthrough();
-  for (const auto add : stopledger::command_table()) add(app, context);
+}
+
+int run(int argc, char** argv) {
+  const auto now = date::floor<std::chrono::seconds>(std::chrono::system_clock::now());
+  Context context{.in = std::cin,
+                  .out = std::cout,
+                  .err = std::cerr,
+                  .err_is_terminal = isatty(STDERR_FILENO) == 1,
+                  .today = stopledger::Day{date::floor<date::days>(now)},
+                  .now_utc = date::format("%FT%TZ", now),
+                  .env = [](const std::string& name) -> std::optional<std::string> {
+                    const char* value = std::getenv(name.c_str());
+                    if (value == nullptr) return std::nullopt;
+                    return std::string(value);
+                  },
+                  .ledger_option = {},
+                  .procedures_option = {},
+                  .exit = ExitCode::yes};
+
+  const std::vector<std::string> words(argv + 1, argv + argc);
+  const bool asks_help = std::any_of(words.begin(), words.end(), [](const std::string& word) {
+    return word == "-h" || word.starts_with("--help");
+  });
+  CLI::App app;
+  add_common(app, context);
+  if (asks_help)
+    stopledger::add_all_commands(app, context);
+  else
+    stopledger::add_commands_named(app, context, words);
 
   try {
     app.parse(argc, argv);
   } catch (const CLI::ParseError& error) {
     if (error.get_exit_code() == 0) return app.exit(error, context.out, context.err);
-    const std::vector<std::string> words(argv + 1, argv + argc);
-    const auto unknown = stopledger::unknown_word(app, words);
+    CLI::App whole;
+    add_common(whole, context);
+    stopledger::add_all_commands(whole, context);
+    const auto unknown = stopledger::unknown_word(whole, words);
     context.err << "stopledger: " << (unknown.empty() ? error.what() : unknown)
                 << "\nRun with --help for the options.\n";
     return status(ExitCode::unusable);
