@@ -154,10 +154,21 @@ void sheet_changed_twice(LedgerFile& file, std::int64_t car, bool settled_too,
   }
 }
 
+/// Without a correction there is nothing to settle about records, and the question is cheap.
+bool any_correction(LedgerFile& file, std::int64_t car) {
+  const auto select = file.prepared(
+      car == 0 ? "SELECT 1 FROM record WHERE supersedes IS NOT NULL LIMIT 1"
+               : "SELECT 1 FROM record WHERE car = ? AND +supersedes IS NOT NULL LIMIT 1");
+  if (car != 0) select->bind(1, car);
+  return select->executeStep();
+}
+
 std::vector<Conflict> conflicts_in(LedgerFile& file, std::int64_t car, bool settled_too) {
   std::vector<Conflict> out;
-  corrected_twice(file, car, out);
-  corrected_and_removed(file, car, settled_too, out);
+  if (any_correction(file, car)) {
+    corrected_twice(file, car, out);
+    corrected_and_removed(file, car, settled_too, out);
+  }
   sheet_changed_twice(file, car, settled_too, out);
   return out;
 }
