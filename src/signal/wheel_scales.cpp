@@ -30,13 +30,19 @@ WheelScales estimate_wheel_scales(std::span<const WheelTrace> wheels, double sta
   std::vector<double> rough(grid.n);
   for (std::size_t i = 0; i < grid.n; ++i) rough[i] = std::abs(slope[i]);
   const auto worst = running_max(rough, margin);
+  // Free rolling only: fast enough, neither braked nor pulling away (a driven wheel that slips
+  // would teach a false size: on ice at half a metre per second squared). The calmest that
+  // suffices.
   std::vector<std::vector<double>> ratio(wheels.size());
-  for (std::size_t i = 0; i < grid.n; ++i) {
-    // Free rolling only: fast enough, neither braked nor pulling away (a driven wheel that spins
-    // would teach a false size).
-    if (std::isnan(middle[i]) || middle[i] < 4.0 || worst[i] > 0.8) continue;
-    scales.calm_s += grid.step;
-    for (std::size_t k = 0; k < wheels.size(); ++k) ratio[k].push_back(middle[i] / grid.v[k][i]);
+  for (const double calm_mps2 : {0.2, 0.4, 0.8}) {
+    for (auto& one : ratio) one.clear();
+    scales.calm_s = 0.0;
+    for (std::size_t i = 0; i < grid.n; ++i) {
+      if (std::isnan(middle[i]) || middle[i] < 4.0 || worst[i] > calm_mps2) continue;
+      scales.calm_s += grid.step;
+      for (std::size_t k = 0; k < wheels.size(); ++k) ratio[k].push_back(middle[i] / grid.v[k][i]);
+    }
+    if (scales.calm_s >= 1.0) break;
   }
   if (scales.calm_s < 1.0) return scales;
   for (std::size_t k = 0; k < wheels.size(); ++k) {

@@ -18,6 +18,7 @@ constexpr std::array<std::pair<double, double>, 3> answer_windows{
 
 struct Look {
   double t, slip, sigma;
+  double change_sigma;  ///< of the difference of two looks close in time
 };
 
 /// The wheel's slips within [from, to], where they can be judged.
@@ -29,7 +30,8 @@ std::vector<Look> looks_between(const PreparedLog& run, const WheelView& wheel, 
     const double v = run.v_at(wheel.t_s[i]);
     if (std::isnan(wheel.slip[i]) || std::isnan(v) || v < criteria.judge_floor_mps) continue;
     looks.push_back({wheel.t_s[i], wheel.slip[i],
-                     wheel.slip_sigma(v, run.a_at(wheel.t_s[i]), run.ref_sigma_mps)});
+                     wheel.slip_sigma(v, run.a_at(wheel.t_s[i]), run.ref_sigma_mps),
+                     wheel.change_sigma(v)});
   }
   return looks;
 }
@@ -172,14 +174,15 @@ std::vector<Answer> weigh_releases(const PreparedLog& run, Corner corner, const 
     const auto peak = std::max_element(
         around.begin(), around.end(), [](const Look& x, const Look& y) { return x.slip < y.slip; });
     answer.peak_slip = peak->slip;
-    const double noise = std::max(criteria.noise_factor * peak->sigma,
+    const double noise = std::max(criteria.noise_factor * peak->change_sigma,
                                   criteria.answer_steps * wheel.quantum_mps / std::max(v, 1.0));
+    const double level = std::max({criteria.slip_seen, criteria.level_factor * peak->sigma, noise});
     // However long it is kept up, a release is answered soon after its start or not at all.
     const double kept_up = std::clamp(release.end_s - release.start_s, 0.0, criteria.kept_up_s);
     const double end = std::min({release.start_s + kept_up + allowed, next + 0.06, until});
     const auto after = looks_between(run, wheel, peak->t, end);
     const bool looked_enough = after.size() >= 2 && wheel.rate_hz >= criteria.fast_wheel_hz;
-    answer.testable = looked_enough && peak->slip >= std::max(criteria.slip_seen, noise);
+    answer.testable = looked_enough && peak->slip >= level;
     if (answer.testable) {
       double lowest = peak->slip, lowest_t = peak->t;
       for (const Look& look : after)
@@ -194,11 +197,16 @@ std::vector<Answer> weigh_releases(const PreparedLog& run, Corner corner, const 
       answer.beyond_doubt = answer.answered && peak->slip >= criteria.sure_peak &&
                             drop >= 0.5 * peak->slip && drop >= 1.5 * noise && lowest <= 0.4;
       if (answer.answered) {
+        double half_t = lowest_t;
         for (const Look& look : after)
           if (look.t <= lowest_t && look.slip <= peak->slip - 0.5 * drop) {
-            answer.delay_s = std::max(0.0, look.t - release.start_s);
+            half_t = look.t;
             break;
           }
+        answer.delay_s = std::max(0.0, half_t - release.start_s);
+        // Slip that was half gone before any valve could have let it go says nothing of this one.
+        if (half_t + wheel.time_error_s < release.earliest_s + criteria.answer_soonest_s)
+          answer.testable = answer.answered = answer.beyond_doubt = false;
         // Falling speed, a patch of grip or the driver easing off ends any slip in the end.
         const double in_time = criteria.answer_base_s + criteria.late_grip_s / std::max(-a, 0.5);
         if (answer.delay_s > in_time + std::min(release.outlet_on_s, criteria.pulse_long_s))
@@ -263,6 +271,11 @@ std::vector<Answer> weigh_releases(const PreparedLog& run, Corner corner, const 
     if (answers[k].unanswered && answers[k + 1].beyond_doubt &&
         answers[k + 1].release_s - answers[k].release_s < criteria.second_try_s)
       answers[k].unanswered = false;
+  // A deep lock takes several: those before the one that ended it leave no doubt of their own.
+  for (std::size_t k = answers.size(); k-- > 1;)
+    for (std::size_t j = k; answers[k].beyond_doubt && j-- > 0 && answers[j].doubtful &&
+                            answers[k].release_s - answers[j].release_s < criteria.answer_max_s;)
+      answers[j].doubtful = false;
   return answers;
 }
 

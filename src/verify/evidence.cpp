@@ -112,6 +112,7 @@ JudgedStretch collect(const PreparedLog& run, const PerCorner<Commands>& command
     for (const OnRun& hold : command.holds)
       if (hold.first_on_s <= end && hold.last_on_s >= start) ++evidence.holds;
     if (stretch.braking) {
+      evidence.judged_s = std::max(0.0, stretch.judged_to_s - stretch.judged_from_s);
       const WheelEvidence wheel = look_at_wheel(run, corner, stretch);
       evidence.wheel_visible = wheel.visible;
       evidence.wheel_fast = wheel.fast;
@@ -302,6 +303,7 @@ CornerEvidence pool(const std::vector<JudgedStretch>& stretches, Corner corner) 
     sum.closings += one.closings;
     sum.holds += one.holds;
     sum.stops += one.stops;
+    sum.judged_s += one.judged_s;
     sum.modulated_stops += one.modulated_stops;
     sum.others_cycled = sum.others_cycled || one.others_cycled;
     miss *= 1.0 - one.catch_probability;

@@ -28,6 +28,7 @@ struct CornerEvidence {
   int glitches = 0;                   ///< lone samples not taken as events
   double catch_probability = 0.0;     ///< of at least one command, had the corner cycled
   double few_catch = 0.0;             ///< the same had it cycled once a second only: for `idle`
+  double judged_s = 0.0;              ///< how long the car was fast enough for control, braked
   double slowest_step_s = 0.0;        ///< the best channel's time between looks
   std::vector<double> release_times;  ///< for the cycle rate, one stop's times only in a stretch
   double cycle_rate_hz = 0.0;

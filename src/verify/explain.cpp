@@ -59,7 +59,7 @@ CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
   }
   if (evidence.valves_visible) {
     outcome.hold_events = evidence.holds;
-    outcome.catch_probability = evidence.catch_probability;
+    if (evidence.judged_s > 0.0) outcome.catch_probability = evidence.catch_probability;
   }
   if (evidence.cycle_rate_hz > 0.0)
     outcome.cycle_rate_hz = evidence.cycle_rate_hz;
@@ -277,6 +277,9 @@ CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
       reason = "only the drive-off self-test is in the log; it never counts as exercise";
     return finish(Result::unseen, EvidenceKind::none, std::move(reason));
   }
+  if (evidence.judged_s <= 0.0)
+    return finish(Result::unseen, EvidenceKind::none,
+                  "the car was braked only at a crawl, where the control does not work");
   if (evidence.column_stuck && !evidence.valves_visible)
     return finish(Result::unseen, EvidenceKind::none,
                   "the valve column never changes: it is stuck or not what its name says");

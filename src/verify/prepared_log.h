@@ -13,13 +13,14 @@ namespace stopledger {
 
 /// One wheel of one log, scaled to agree in free rolling, with its slip.
 ///
-/// Shape: `t_s`, `v_mps`, `slip` of equal length; slip is NaN below the judging speed.
+/// Shape: `t_s`, `v_mps`, `slip` of equal length; slip is NaN below the judging speed, and a mean
+///        over `criteria.calm_s` where looks are that many.
 struct WheelView {
   bool known = false;
   bool axle_mean = false;  ///< one sensor for both wheels of the axle
   double rate_hz = 0.0;
   double scale = 1.0;         ///< factor that was applied
-  double noise_mps = 0.0;     ///< one standard deviation of a sample
+  double noise_mps = 0.0;     ///< one standard deviation of a look at the slip, as a speed
   double quantum_mps = 0.0;   ///< step of the written values; 0 when fine
   double time_error_s = 0.0;  ///< largest read-time error of a sample
   int dropouts = 0;           ///< signal losses taken out
@@ -27,6 +28,9 @@ struct WheelView {
 
   /// One standard deviation of the slip at a sample, from noise, step and read time.
   [[nodiscard]] double slip_sigma(double v_ref_mps, double decel_mps2, double ref_sigma) const;
+  /// One standard deviation of the difference of two slips within a cycle: the reference speed and
+  /// the read time err alike at both, the noise of a sample does not.
+  [[nodiscard]] double change_sigma(double v_ref_mps) const;
 };
 
 /// On-times of a two-state channel, from its samples.
