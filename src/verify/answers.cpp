@@ -58,6 +58,27 @@ std::optional<Answer> sank_later(const PreparedLog& run, const WheelView& wheel,
   return answer;
 }
 
+/// Releases that share one swing of the wheel are one try at it: the answered one counts, else the
+/// last.
+void count_swings_once(std::vector<Answer>& answers) {
+  const auto leave_out = [](Answer& answer) {
+    answer.testable = answer.answered = answer.beyond_doubt = answer.unanswered = answer.doubtful =
+        answer.rebuilt = answer.not_rebuilt = false;
+  };
+  Answer* kept = nullptr;
+  for (Answer& answer : answers) {
+    if (!answer.testable) continue;
+    if (!kept || kept->peak_t_s != answer.peak_t_s) {
+      kept = &answer;
+    } else if (kept->answered && !answer.answered) {
+      leave_out(answer);
+    } else {
+      leave_out(*kept);
+      kept = &answer;
+    }
+  }
+}
+
 double answer_time(double decel) {
   return std::min(criteria.answer_max_s,
                   criteria.answer_base_s + criteria.answer_grip_s / std::max(decel, 0.5));
@@ -174,6 +195,7 @@ std::vector<Answer> weigh_releases(const PreparedLog& run, Corner corner, const 
     const auto peak = std::max_element(
         around.begin(), around.end(), [](const Look& x, const Look& y) { return x.slip < y.slip; });
     answer.peak_slip = peak->slip;
+    answer.peak_t_s = peak->t;
     const double noise = std::max(criteria.noise_factor * peak->change_sigma,
                                   criteria.answer_steps * wheel.quantum_mps / std::max(v, 1.0));
     const double level = std::max({criteria.slip_seen, criteria.level_factor * peak->sigma, noise});
@@ -259,6 +281,7 @@ std::vector<Answer> weigh_releases(const PreparedLog& run, Corner corner, const 
     if (!sank || answer.answered) answers.push_back(answer);
     if (sank) answers.push_back(*sank);
   }
+  count_swings_once(answers);
   // In a slide the wheels' slip is not what it seems: no fault is read from it.
   if (stretch.turned)
     for (Answer& answer : answers) {

@@ -40,7 +40,7 @@ struct Answer {
   bool doubtful = false;      ///< the wheel locked under it and the log's judging ended so
   double weight = 1.0;        ///< a wheel locked through a long release counts more than once
   double delay_s = 0.0;       ///< until half of the slip was gone
-  double peak_slip = 0.0;
+  double peak_slip = 0.0, peak_t_s = 0.0;
   bool rebuilt = false;             ///< renewed slip after the re-apply
   bool not_rebuilt = false;         ///< apply commanded long enough, the wheel kept rolling free
   double free_from_s = 0.0;         ///< since when it rolled free, when not_rebuilt

@@ -106,7 +106,7 @@ struct Criteria {
   double sure_peak = 0.07;    ///< chosen: a fall from here proves by itself; smaller ones by number
   int answers_per_doubt = 3;  ///< chosen: a wheel that ends locked under a release needs this many
                               ///< answers to outweigh it
-  double answered_most = 0.5;  ///< tuned: of sound corners 995 in 1000 show a clear answer to more
+  double answered_most = 0.6;  ///< tuned: of sound corners 995 in 1000 show a clear answer to more
                                ///< than half of the releases at a wheel in slip
   int small_answers = 3;       ///< chosen: three small falls in time, none missing
   double slow_ratio = 2.0;     ///< chosen: against the other corners of the session
