@@ -43,18 +43,47 @@ std::vector<char> braked_on_grid(const CarWitness& witness, const SpeedGrid& gri
   return braked;
 }
 
+/// The least deceleration (per grid step) that leads from `b` to a point of the upper edge half of
+/// `reach` to `reach` later: what the car does while a wheel carries it.
+double least_fall_after(const std::vector<double>& top, const std::vector<char>& braked,
+                        std::size_t b, std::size_t reach) {
+  double least = std::numeric_limits<double>::infinity();
+  for (std::size_t k = b + 1 + reach / 2; k < top.size() && k <= b + 1 + reach && braked[k]; ++k)
+    least = std::min(least, (top[b] - top[k]) / static_cast<double>(k - b));
+  return least;
+}
+
 /// Raises the upper edge to what the wheels come up to later in the same braking: a braked car
-/// gains no speed. Standing ends a braking.
-void raise_to_later(std::vector<double>& top, const std::vector<char>& braked, double still_mps,
-                    double share, double floor_mps) {
-  double later = 0.0;
-  for (std::size_t i = top.size(); i-- > 0;) {
-    if (!braked[i] || top[i] <= still_mps) {
-      later = 0.0;
-      continue;
+/// gains no speed. From there back it is a line to where a wheel carried the car before, as steep
+/// as the car slowed on the way there or does after, whichever is less (the ground may have
+/// changed). Standing ends a braking.
+void raise_to_later(std::vector<double>& top, const std::vector<char>& braked, double step_s,
+                    const ReferenceSettings& settings) {
+  const auto reach = static_cast<std::size_t>(settings.control_pause_s / step_s);
+  for (std::size_t end = top.size(); end-- > 0;) {
+    if (!braked[end] || top[end] <= settings.still_mps) continue;
+    std::size_t start = end;
+    while (start > 0 && braked[start - 1] && top[start - 1] > settings.still_mps) --start;
+    for (std::size_t b = end; b > start; --b) {
+      // A point that the edge was well below before: a wheel has come back up to the car's speed.
+      const double bound = std::max(settings.spread_share * top[b], settings.spread_floor_mps);
+      if (top[b] - top[b - 1] <= 0.0 || (b < end && top[b + 1] > top[b])) continue;
+      std::size_t low = b;
+      while (low > start && top[low - 1] < top[b]) --low;
+      if (low == b || top[b] - *std::min_element(top.begin() + static_cast<std::ptrdiff_t>(low),
+                                                 top.begin() + static_cast<std::ptrdiff_t>(b)) <=
+                          bound)
+        continue;
+      const double before = (top[start] - top[b]) / static_cast<double>(b - start);
+      const double fall = std::max(0.0, std::min(before, least_fall_after(top, braked, b, reach)));
+      double line = top[b];
+      for (std::size_t k = b; k-- > start;) {
+        line += fall;
+        if (k < low && top[k] >= line) break;
+        top[k] = std::max(top[k], line);
+      }
     }
-    later = std::max(later, top[i]);
-    if (later - top[i] > std::max(share * later, floor_mps)) top[i] = later;
+    end = start;
   }
 }
 
@@ -136,8 +165,7 @@ ReferenceSpeed estimate_reference_speed(std::span<const WheelTrace> raw, double 
                 result.valid.begin() + static_cast<std::ptrdiff_t>(stretch.to), 0);
   }
 
-  raise_to_later(top, braked_on_grid(witness, grid, settings.control_pause_s), settings.still_mps,
-                 settings.spread_share, settings.spread_floor_mps);
+  raise_to_later(top, braked_on_grid(witness, grid, settings.control_pause_s), grid.step, settings);
 
   // Where do the wheels stand apart, and did they part by spinning up or by slowing down?
   result.spread.assign(grid.n, 0);

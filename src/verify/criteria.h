@@ -19,6 +19,7 @@ struct Criteria {
   double brake_min_drop_mps = 1.6;  ///< chosen: about 6 km/h; less is traffic, not a stop
   double impossible_mps2 = 13.0;    ///< FR-06: above the best tyre, so the speed was misread
   double carried_s = 0.15;          ///< chosen: a stop of seconds is not bent by less
+  double carried_share = 0.6;       ///< tuned: of stops guessed for longer, lengths err by a third
   double creep_s = 1.5;             ///< chosen: from 5 km/h to rest at the gentlest
 
   // --- the edge's own slip ---------------------------------------------------------------------
@@ -39,6 +40,8 @@ struct Criteria {
   double bend_before_s = 4.0;   ///< chosen: a slide out of a bend lasts no longer
   double straight_s = 1.0;      ///< chosen: a car that slides does not roll straight so long
   double bend_share = 0.025;    ///< track 1.45 m x 0.2 rad/s at 40 km/h; wheel scales err by 1 %
+
+  double bend_alike = 2.5;  ///< chosen: tracks differ by a tenth, tyres and loads by more
 
   // --- commands -----------------------------------------------------------------------------
   double on_duty = 0.04;           ///< chosen: a duty below 4 % is a rounding rest
@@ -69,8 +72,9 @@ struct Criteria {
   double fastest_rhythm_hz = 12.0;      ///< CT-04: 5 to 12 valve actions a second
   int rolling_dips = 4;                 ///< chosen: a wheel that dips this often while nobody
                                         ///< brakes has a sensor or ring to be looked at first
-  double pulse_long_s = 0.2;            ///< the longest single pulses met (trade 6.2, from memory)
-  double idle_catch = 0.95;             ///< design 5: `idle` needs 95 %
+  double sharp_hz = 60.0;     ///< a wheel at 40 km/h cannot stop and be back within two looks
+  double pulse_long_s = 0.2;  ///< the longest single pulses met (trade 6.2, from memory)
+  double idle_catch = 0.95;   ///< design 5: `idle` needs 95 %
 
   // --- the wheel ----------------------------------------------------------------------------
   double fast_wheel_hz = 14.0;  ///< chosen: three looks per cycle at 5 cycles a second

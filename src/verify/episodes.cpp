@@ -143,6 +143,10 @@ std::vector<Stretch> braking_stretches(const PreparedLog& run) {
         for (std::size_t i = first; i <= to; ++i)
           stretch.episode.carried_s += part.carried[i] && part.v_mps[i] > 0.0 ? part.step_s : 0.0;
         stretch.episode.estimated = stretch.episode.carried_s > criteria.carried_s;
+        // Most of it guessed is no measure.
+        if (stretch.episode.carried_s >
+            criteria.carried_share * (stretch.episode.end_s - stretch.episode.start_s))
+          stretch.episode.distance_m = stretch.episode.mfdd_mps2 = std::nullopt;
       }
       stretches.push_back(std::move(stretch));
     }

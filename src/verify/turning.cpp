@@ -48,7 +48,15 @@ bool turned(const PreparedLog& run, double brake_from_s, double brake_to_s) {
     if (!front || !rear) continue;
     const double less = std::min(std::abs(*front), std::abs(*rear));
     const double more = std::max(std::abs(*front), std::abs(*rear));
-    if (*front * *rear > 0.0 && less > criteria.bend_share) return true;
+    // Whole steps of a coarse speed are no bend.
+    double step_mps = 0.0;
+    for (const Corner corner : all_corners)
+      step_mps = std::max(step_mps, run.wheels[corner].quantum_mps);
+    const double coarse = 1.5 * step_mps / std::max(run.v_at(to - 0.25), 1.0);
+    // Both axles go round the same bend; a wheel that spins leaves the other axle behind.
+    if (*front * *rear > 0.0 && less > std::max(criteria.bend_share, coarse) &&
+        more < criteria.bend_alike * less)
+      return true;
     straight_s = more < 0.5 * criteria.bend_share ? straight_s + 0.25 : 0.0;
     if (straight_s >= criteria.straight_s) return false;
   }
