@@ -22,10 +22,12 @@ std::string failing_corner(const Record& record) {
   const bool valves = record.kind == "valve-test";
   if (!valves && record.kind != "pressure-test") return {};
   for (const auto& [prefix, corner] : corner_fields)
-    for (const char* field : {"free", "lock", "hold", "release"}) {
-      if (!valves && std::string_view(field) != "free") continue;
-      if (as_written(record, fmt::format("{}.{}", prefix, field)) == "no")
-        return fmt::format("{}: {} no", corner, field);
+    for (const std::string_view point : {"free", "lock", "hold", "release"}) {
+      if (!valves && point != "free") continue;
+      for (const auto& [name, value] : record.fields)
+        if (value.written == "no" && name.size() == 3 + point.size() && name.starts_with(prefix) &&
+            name[2] == '.' && name.ends_with(point))
+          return fmt::format("{}: {} no", corner, point);
     }
   return {};
 }

@@ -11,4 +11,8 @@ namespace stopledger {
 /// alone. Ends with a newline.
 std::string wrap(std::string_view first, std::string_view text, std::size_t width = 90);
 
+/// The same at the end of `out`.
+void wrap_to(std::string& out, std::string_view first, std::string_view text,
+             std::size_t width = 90);
+
 }  // namespace stopledger

@@ -16,7 +16,7 @@ DueState state_on(Day on, const Arm& arm) {
 std::string every(const Interval& rule) {
   std::string text;
   if (rule.months)
-    text = *rule.months == 1 ? "every month" : fmt::format("every {} months", *rule.months);
+    text = *rule.months == 1 ? "every month" : "every " + std::to_string(*rule.months) + " months";
   if (rule.distance_km)
     text += fmt::format("{} {:.0f} km", text.empty() ? "every" : " or", *rule.distance_km);
   return text;
@@ -28,9 +28,7 @@ Arm months_arm(const Situation& now, const Interval& rule, const Record& last) {
   arm.opens = add_months(*arm.due, -rule.early_months);
   arm.overdue_after = add_months(*arm.due, rule.late_months);
   arm.state = state_on(now.on, arm);
-  arm.reason = [&rule, &last] {
-    return fmt::format("last done {}, {}", format_day(last.day), every(rule));
-  };
+  arm.reason = [&rule, &last] { return "last done " + format_day(last.day) + ", " + every(rule); };
   return arm;
 }
 
@@ -50,7 +48,7 @@ std::optional<Arm> distance_arm(const Situation& now, const Interval& rule, cons
   arm.overdue_after = add_months(reached->high, rule.late_months);
   arm.state = state_on(now.on, arm);
   arm.reason = [&rule, &last, &use, at = *reached] {
-    auto text = fmt::format("last done {}, {}", format_day(last.day), every(rule));
+    auto text = "last done " + format_day(last.day) + ", " + every(rule);
     if (at.proven)
       return text + fmt::format("; the odometer passed that about {}", format_day(at.day));
     return text + fmt::format("; at {:.0f} km a month that is reached about {} ({} to {})",
@@ -102,16 +100,16 @@ Arm season_arm(const Situation& now, const Procedure& procedure, const Interval&
     arm.state = now.on > missed_end ? DueState::overdue : DueState::due;
   if (last == nullptr) arm.state = DueState::unknown;
   arm.reason = [=, &rule, on = now.on, opens = *arm.opens, state = arm.state] {
-    auto text = last != nullptr ? fmt::format("last done {}, every {} months in season",
-                                              format_day(last->day), *rule.months)
+    auto text = last != nullptr ? "last done " + format_day(last->day) + ", every " +
+                                      std::to_string(*rule.months) + " months in season"
                                 : std::string("no record of it");
     if (off != nullptr)
       text += fmt::format("; put off on {}: {}", format_day(off->day), field(*off, "reason"));
     if (on > missed_end && last != nullptr)
-      text += fmt::format("; the season of {} went by without it", turn);
+      text += "; the season of " + std::to_string(turn) + " went by without it";
     if (state != DueState::due)
       text +=
-          fmt::format("; the window {} on {}", on < opens ? "opens" : "opened", format_day(opens));
+          (on < opens ? "; the window opens on " : "; the window opened on ") + format_day(opens);
     return text;
   };
   return arm;
@@ -146,6 +144,7 @@ std::string_view kind_words(std::string_view kind) {
 std::vector<Arm> arms_of(const Situation& now, const Procedure& procedure, const Interval& rule,
                          const Doings& doings) {
   std::vector<Arm> arms;
+  arms.reserve(5);
   const Record* last = doings.last();
   if (rule.months && !rule.season_months.empty()) {
     arms.push_back(season_arm(now, procedure, rule, last));

@@ -5,7 +5,6 @@
 #include <algorithm>
 #include <array>
 #include <cassert>
-#include <memory>
 #include <tuple>
 
 #include "schedule/item.h"
@@ -39,7 +38,7 @@ const Judgement& Situation::judgement(const Procedure& procedure) const {
   assert(index < judgements_.size());
   auto& kept = judgements_[index];
   if (kept) return *kept;
-  kept = std::make_unique<Judgement>();
+  kept.emplace();
   kept->doings = doings_of(history, procedure);
   if (car.state != CarState::active || !applies_to(car, procedure)) return *kept;
 
@@ -110,6 +109,7 @@ std::vector<DueItem> what_is_due(const CarSheet& car, std::span<const Record> re
   if (car.state != CarState::active) return items;
   const Situation now(car, records, procedures, today);
   const bool stored = now.standing() != nullptr;
+  items.reserve(procedures.size());
   for (const auto& procedure : procedures) {
     const auto& arm = now.judgement(procedure).arm;
     const bool later =

@@ -10,13 +10,13 @@ bool after(const Record& a, const Record& b) {
 }
 
 std::string_view field(const Record& record, std::string_view name) {
-  const auto found = record.fields.find(std::string(name));
+  const auto found = record.fields.find(name);
   return found == record.fields.end() ? std::string_view{}
                                       : std::string_view(found->second.written);
 }
 
 bool flag(const Record& record, std::string_view name) {
-  const auto found = record.fields.find(std::string(name));
+  const auto found = record.fields.find(name);
   return found != record.fields.end() && found->second.normalised.value_or(0.0) != 0.0;
 }
 
@@ -26,18 +26,43 @@ History::History(std::span<const Record> records, Day on) : on_(on) {
     if (record.current() && record.day <= on) records_.push_back(&record);
   for (const auto& record : records)
     if (record.supersedes) replaced_.emplace_back(*record.supersedes, record.uid);
-  std::sort(records_.begin(), records_.end(), [](const Record* a, const Record* b) {
-    return a->kind != b->kind ? a->kind < b->kind : after(*b, *a);
-  });
+  group();
+}
+
+void History::group() {
+  // By counting: the records of a car are many, their kinds few.
+  std::vector<std::size_t> group_of;
+  group_of.reserve(records_.size());
+  for (const Record* record : records_) {
+    std::size_t at = 0;
+    while (at < groups_.size() && groups_[at].kind != record->kind) ++at;
+    if (at == groups_.size()) groups_.push_back({record->kind, 0, 0});
+    ++groups_[at].end;
+    group_of.push_back(at);
+  }
+  std::size_t from = 0;
+  for (auto& group : groups_) {
+    const std::size_t size = group.end;
+    group.begin = group.end = from;
+    from += size;
+  }
+  std::vector<const Record*> ordered(records_.size());
+  for (std::size_t i = 0; i < records_.size(); ++i)
+    ordered[groups_[group_of[i]].end++] = records_[i];
+  records_ = std::move(ordered);
+  const auto earlier = [](const Record* a, const Record* b) { return after(*b, *a); };
+  for (const auto& group : groups_) {
+    const auto begin = records_.begin() + static_cast<std::ptrdiff_t>(group.begin);
+    const auto end = records_.begin() + static_cast<std::ptrdiff_t>(group.end);
+    if (!std::is_sorted(begin, end, earlier)) std::sort(begin, end, earlier);
+  }
 }
 
 std::span<const Record* const> History::of(std::string_view kind) const {
-  const auto low =
-      std::lower_bound(records_.begin(), records_.end(), kind,
-                       [](const Record* r, std::string_view k) { return r->kind < k; });
-  const auto high = std::upper_bound(
-      low, records_.end(), kind, [](std::string_view k, const Record* r) { return k < r->kind; });
-  return {low, high};
+  for (const auto& group : groups_)
+    if (group.kind == kind)
+      return std::span(records_).subspan(group.begin, group.end - group.begin);
+  return {};
 }
 
 std::string_view History::standing_uid(std::string_view uid) const {

@@ -29,7 +29,15 @@ class History {
   [[nodiscard]] std::string_view standing_uid(std::string_view uid) const;
 
  private:
-  std::vector<const Record*> records_;                                   ///< by kind, then by time
+  void group();
+
+  struct Group {
+    std::string_view kind;
+    std::size_t begin, end;  ///< in records_
+  };
+
+  std::vector<const Record*> records_;  ///< by kind, then by time
+  std::vector<Group> groups_;
   std::vector<std::pair<std::string_view, std::string_view>> replaced_;  ///< uid, by which uid
   Day on_;
 };

@@ -1,7 +1,6 @@
 #pragma once
 
 #include <functional>
-#include <memory>
 #include <optional>
 #include <span>
 
@@ -63,7 +62,7 @@ class Situation {
   const std::vector<Block>& session_blocks() const;
 
  private:
-  mutable std::vector<std::unique_ptr<Judgement>> judgements_;
+  mutable std::vector<std::optional<Judgement>> judgements_;  ///< never grows: referred to
   mutable std::optional<Use> use_;
   mutable std::optional<std::vector<Storage>> storage_;
   mutable std::optional<std::vector<Block>> session_blocks_;

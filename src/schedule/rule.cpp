@@ -149,9 +149,10 @@ Season season_of(const Interval& rule, int year) {
 }
 
 int season_year(const Interval& rule, Day day, int early_months) {
-  int year = static_cast<int>(day.year()) + 1;
-  while (add_months(season_of(rule, year).start, -early_months) > day) --year;
-  return year;
+  // Seasons start on the first of a month, so that months alone decide.
+  const int year = static_cast<int>(day.year());
+  const int months = 12 * year + static_cast<int>(unsigned{day.month()}) + early_months;
+  return std::min((months - rule.season_months.front()) / 12, year + 1);
 }
 
 }  // namespace stopledger
