@@ -119,10 +119,12 @@ void sheet_changed_twice(LedgerFile& file, std::int64_t car, bool settled_too,
     SQLite::Statement select(
         file.database(),
         fmt::format(
-            "WITH twice AS (SELECT s.car, s.version, count(*) AS n, max(s.id) AS id, max(e.at) AS "
-            "at "
-            "  FROM sheet s JOIN entry e ON e.id = s.id WHERE {} GROUP BY s.car, s.version HAVING "
-            "n > 1) "
+            "WITH double AS (SELECT s.car, s.version, count(*) AS n FROM sheet s WHERE {} "
+            "  GROUP BY s.car, s.version HAVING n > 1), "
+            "twice AS (SELECT d.car, d.version, d.n, max(s.id) AS id, max(e.at) AS at FROM double "
+            "d "
+            "  JOIN sheet s ON s.car = d.car AND s.version = d.version "
+            "  JOIN entry e ON e.id = s.id GROUP BY d.car, d.version) "
             "SELECT c.id, t.version, t.n, c.name FROM twice t JOIN car c ON c.id = t.car "
             "WHERE ?1 OR NOT EXISTS (SELECT 1 FROM sheet s JOIN entry e ON e.id = s.id "
             "  WHERE s.car = t.car AND s.version > t.version AND s.id > t.id AND e.at >= t.at) "
