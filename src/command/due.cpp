@@ -1,19 +1,16 @@
-#include <fmt/format.h>
-
 #include <CLI/CLI.hpp>
 #include <algorithm>
 #include <memory>
-#include <optional>
+#include <mutex>
 #include <ostream>
 #include <span>
-#include <tuple>
+#include <thread>
 
-#include "base/error.h"
 #include "command/commands.h"
 #include "command/ledger_use.h"
 #include "procedure/library.h"
 #include "record/conflicts.h"
-#include "report/due_text.h"
+#include "report/due_report.h"
 #include "schedule/due.h"
 
 namespace stopledger {
@@ -34,34 +31,31 @@ void add_due(CLI::App& app, Context& context) {
   command->callback([options, &context] {
     const auto ledger = open_ledger(context, Ledger::Mode::read);
     const Day on = day_option(context, "--on", options->on);
-    std::vector<DueItem> items;
-    std::optional<std::vector<Procedure>> procedures;  // read when there is a car to judge
-    const auto add = [&](const CarSheet& car, std::span<const Record> deciding) {
-      if (car.state != CarState::active) return;
-      if (!procedures) {
+    const auto form = options->json         ? DueForm::json
+                      : options->with_later ? DueForm::text_with_later
+                                            : DueForm::text;
+    std::vector<Procedure> procedures;  // read when there is a car to judge
+    std::once_flag procedures_read;
+    const auto judge = [&](const CarSheet& car, std::span<const Record> records) {
+      std::call_once(procedures_read, [&] {
         procedures = load_procedures(own_procedures(context));
-        note_overrides(context, *procedures);
-      }
-      const auto judge = [&](std::span<const Record> records) {
-        return what_is_due(car, records, *procedures, on, options->with_later || options->json);
-      };
-      // What decides now says nothing of a day before the newest record.
-      const bool back_then = !deciding.empty() && deciding.back().day > on;
-      auto of_car = back_then ? judge(ledger.records_of(car.facts.name, true)) : judge(deciding);
-      std::move(of_car.begin(), of_car.end(), std::back_inserter(items));
+        note_overrides(context, procedures);
+      });
+      return what_is_due(car, records, procedures, on, form != DueForm::text);
     };
+    const std::size_t workers = std::max(1U, std::thread::hardware_concurrency());
+    std::vector<DueReport> parts(workers, DueReport(form, on));
     if (options->car.empty()) {
-      ledger.for_each_active_car(add);
-    } else {
-      add(ledger.car(options->car), ledger.deciding_records_of(options->car));
+      ledger.for_each_active_car(on, workers, [&](const ActiveCar& car) {
+        parts[car.worker].add(car.place, judge(car.sheet, car.deciding));
+      });
+    } else if (const auto car = ledger.car(options->car); car.state == CarState::active) {
+      parts.front().add(0, judge(car, ledger.deciding_records_of(options->car, on)));
     }
-    std::stable_sort(items.begin(), items.end(), [](const DueItem& a, const DueItem& b) {
-      return std::tie(a.state, a.due) < std::tie(b.state, b.due);
-    });
-    const auto conflicts = unsettled_conflicts(ledger, options->car);
-    context.out << (options->json ? due_json(items, conflicts, on)
-                                  : due_text(items, conflicts, on, options->with_later));
-    if (!items.empty() && items.front().state == DueState::overdue) context.exit = ExitCode::no;
+    auto& report = parts.front();
+    for (std::size_t i = 1; i < workers; ++i) report.join(std::move(parts[i]));
+    context.out << report.render(unsettled_conflicts(ledger, options->car));
+    if (report.any_overdue()) context.exit = ExitCode::no;
   });
 }
 

@@ -61,7 +61,7 @@ void apply_entry(const Context& context, const Ledger& ledger, const Kind& kind,
     if (name == "fault" && other.kind != "fault")
       throw Error(ErrorKind::usage, fmt::format("{}: fault: record #{} is a {}, not a fault",
                                                 kind.name, other.id, other.kind));
-    found->second.written = other.uid;
+    record.fields[name].written = other.uid;
   }
   if (record.kind == "odometer" && !record.odometer_km)
     throw Error(ErrorKind::usage, "odometer: give the reading with --odometer");

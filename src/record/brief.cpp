@@ -28,11 +28,14 @@ class Tokens {
   [[nodiscard]] bool done() const { return text_.empty(); }
 
   std::string_view next() {
-    std::size_t size = 0;
-    const auto [end, code] = std::from_chars(text_.data(), text_.data() + text_.size(), size);
-    const auto head = static_cast<std::size_t>(end - text_.data()) + 1;
-    if (code != std::errc{} || head > text_.size() || size > text_.size() - head)
-      throw Error(ErrorKind::ledger, "a computed row is damaged; run stopledger ledger verify");
+    std::size_t size = 0, head = 0;
+    for (; head < text_.size() && head < 10 && text_[head] != ':'; ++head) {
+      const auto digit = static_cast<unsigned char>(text_[head] - '0');
+      if (digit > 9) damaged();
+      size = 10 * size + digit;
+    }
+    if (head == 0 || head >= text_.size() || text_[head] != ':' || size > text_.size() - ++head)
+      damaged();
     const auto token = text_.substr(head, size);
     text_.remove_prefix(head + size);
     return token;
@@ -42,11 +45,23 @@ class Tokens {
   Number number() {
     const auto token = next();
     Number value{};
-    std::from_chars(token.data(), token.data() + token.size(), value);
+    const auto [end, code] = std::from_chars(token.data(), token.data() + token.size(), value);
+    if (code != std::errc{} || end != token.data() + token.size()) damaged();
+    return value;
+  }
+
+  /// Of things that follow, each longer than nothing.
+  std::size_t count() {
+    const auto value = number<std::size_t>();
+    if (value > text_.size()) damaged();
     return value;
   }
 
  private:
+  [[noreturn]] static void damaged() {
+    throw Error(ErrorKind::ledger, "a computed row is damaged; run stopledger ledger verify");
+  }
+
   std::string_view text_;
 };
 
@@ -123,17 +138,17 @@ std::string write_brief(LedgerFile& file, std::int64_t car) {
   return out;
 }
 
-std::vector<Record> read_brief(std::string_view text, const std::string& car_name) {
-  std::vector<Record> records;
-  records.reserve(text.size() / 100 + 1);  // a record takes 100 bytes or more
+void read_brief(std::string_view text, const std::string& car_name, std::vector<Record>& records) {
   const auto optional_number = [](std::string_view token) -> std::optional<double> {
     double value = 0.0;
     if (token.empty()) return std::nullopt;
     std::from_chars(token.data(), token.data() + token.size(), value);
     return value;
   };
-  for (Tokens tokens(text); !tokens.done();) {
-    auto& record = records.emplace_back();
+  std::size_t count = 0;
+  for (Tokens tokens(text); !tokens.done(); ++count) {
+    if (count == records.size()) records.emplace_back();
+    auto& record = records[count];
     record.car = car_name;
     record.id = tokens.number<std::int64_t>();
     record.uid = tokens.next();
@@ -142,14 +157,13 @@ std::vector<Record> read_brief(std::string_view text, const std::string& car_nam
     record.odometer_km = optional_number(tokens.next());
     record.odometer_written = tokens.next();
     record.entered_at = tokens.next();
-    for (auto fields = tokens.number<int>(); fields > 0; --fields) {
-      auto name = std::string(tokens.next());
-      auto written = std::string(tokens.next());
-      record.fields.emplace_hint(record.fields.end(), std::move(name),
-                                 FieldValue{std::move(written), optional_number(tokens.next())});
+    for (auto& [name, value] : record.fields.reuse(tokens.count())) {
+      name = tokens.next();
+      value.written = tokens.next();
+      value.normalised = optional_number(tokens.next());
     }
   }
-  return records;
+  records.resize(count);
 }
 
 }  // namespace stopledger

@@ -16,8 +16,9 @@ namespace stopledger {
 std::vector<std::int64_t> deciding_records(LedgerFile& file, std::int64_t car);
 
 /// Those records as one text that reads back fast, and back. Left out: who, who signed, notes,
-/// who entered. `read_brief` throws Error(ledger) for a damaged text.
+/// who entered. `read_brief` sets `records`, whose memory it uses again, and throws Error(ledger)
+/// for a damaged text.
 std::string write_brief(LedgerFile& file, std::int64_t car);
-std::vector<Record> read_brief(std::string_view text, const std::string& car_name);
+void read_brief(std::string_view text, const std::string& car_name, std::vector<Record>& records);
 
 }  // namespace stopledger

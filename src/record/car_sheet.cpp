@@ -3,11 +3,9 @@
 #include <fmt/format.h>
 
 #include <array>
-#include <cmath>
-#include <functional>
-#include <nlohmann/json.hpp>
 
 #include "base/error.h"
+#include "record/car_facts.h"
 
 namespace stopledger {
 
@@ -15,7 +13,6 @@ namespace {
 
 using D = Dimension;
 using T = FieldType;
-using json = nlohmann::json;
 
 // Limits catch slips of the pen and of the unit (chosen wide for road cars, common practice).
 constexpr std::array sheet_fields{
@@ -85,120 +82,10 @@ constexpr std::array sheet_fields{
     Field{.name = "remarks"},
 };
 
-/// How one field is mirrored in the facts.
-struct Fact {
-  std::string_view field;
-  std::function<std::string(const CarSheet&)> written;  ///< "" when unknown
-  std::function<void(CarSheet&, const FieldValue*)> take;
-};
-
-const FieldValue* known(const FieldValue* value) {
-  return value != nullptr && value->written != "unknown" ? value : nullptr;
-}
-
-Fact number_fact(std::string_view field, std::optional<double> CarFacts::*member,
-                 double per_base = 1.0, std::string_view unit = "") {
-  return {field,
-          [=](const CarSheet& sheet) -> std::string {
-            const auto& value = sheet.facts.*member;
-            if (!value) return {};
-            return plain_number(*value / per_base, 6) + (unit.empty() ? "" : " ") +
-                   std::string(unit);
-          },
-          [=](CarSheet& sheet, const FieldValue* value) {
-            sheet.facts.*member = value == nullptr || !value->normalised
-                                      ? std::nullopt
-                                      : std::optional(*value->normalised * per_base);
-          }};
-}
-
-Fact count_fact(std::string_view field, std::optional<int> CarFacts::*member) {
-  return {field,
-          [=](const CarSheet& sheet) {
-            const auto& value = sheet.facts.*member;
-            return value ? std::to_string(*value) : std::string();
-          },
-          [=](CarSheet& sheet, const FieldValue* value) {
-            sheet.facts.*member = value == nullptr || !value->normalised
-                                      ? std::nullopt
-                                      : std::optional(static_cast<int>(*value->normalised));
-          }};
-}
-
-Fact flag_fact(std::string_view field, std::optional<bool> CarFacts::*member) {
-  return {field,
-          [=](const CarSheet& sheet) -> std::string {
-            const auto& value = sheet.facts.*member;
-            return value ? (*value ? "yes" : "no") : "";
-          },
-          [=](CarSheet& sheet, const FieldValue* value) {
-            sheet.facts.*member =
-                value == nullptr ? std::nullopt : std::optional(value->normalised == 1.0);
-          }};
-}
-
-template <typename Enum>
-Fact name_fact(std::string_view field, Enum CarFacts::*member, std::string_view (*name)(Enum),
-               std::optional<Enum> (*parse)(std::string_view)) {
-  return {field,
-          [=](const CarSheet& sheet) -> std::string {
-            return sheet.facts.*member == Enum::unknown ? ""
-                                                        : std::string(name(sheet.facts.*member));
-          },
-          [=](CarSheet& sheet, const FieldValue* value) {
-            sheet.facts.*member =
-                value == nullptr ? Enum::unknown : parse(value->written).value_or(Enum::unknown);
-          }};
-}
-
-const std::vector<Fact>& facts() {
-  static const std::vector<Fact> table{
-      name_fact("unit", &CarFacts::unit_kind, unit_kind_name, parse_unit_kind),
-      name_fact("split", &CarFacts::split, split_name, parse_split),
-      name_fact("drive", &CarFacts::drive, drive_name, parse_drive),
-      name_fact("steering-side", &CarFacts::steering_side, steering_side_name, parse_steering_side),
-      count_fact("channels", &CarFacts::channels),
-      count_fact("sensors", &CarFacts::sensors),
-      flag_fact("select-low", &CarFacts::rear_select_low),
-      flag_fact("isolation", &CarFacts::has_isolation_valves),
-      number_fact("rolling-radius", &CarFacts::rolling_radius_m, 0.001, "mm"),
-      number_fact("sensor-teeth", &CarFacts::sensor_teeth),
-      number_fact("wheelbase", &CarFacts::wheelbase_m, 0.001, "mm"),
-      number_fact("track", &CarFacts::track_m, 0.001, "mm"),
-      number_fact("mass", &CarFacts::mass_kg, 1.0, "kg"),
-      number_fact("steering-ratio", &CarFacts::steering_ratio),
-      number_fact("understeer", &CarFacts::understeer_gradient_rad),
-      number_fact("front-disc", &CarFacts::front_disc_kg, 1.0, "kg"),
-      number_fact("rear-disc", &CarFacts::rear_disc_kg, 1.0, "kg"),
-      {"fluid", [](const CarSheet& sheet) { return sheet.fluid_grade; },
-       [](CarSheet& sheet, const FieldValue* value) {
-         sheet.fluid_grade = value == nullptr ? "" : value->written;
-       }},
-      {"odometer-unit",
-       [](const CarSheet& sheet) { return std::string(sheet.odometer_in_miles ? "mi" : ""); },
-       [](CarSheet& sheet, const FieldValue* value) {
-         sheet.odometer_in_miles = value != nullptr && value->written == "mi";
-       }},
-      {"hemisphere",
-       [](const CarSheet& sheet) { return std::string(sheet.southern ? "south" : ""); },
-       [](CarSheet& sheet, const FieldValue* value) {
-         sheet.southern = value != nullptr && value->written == "south";
-       }},
-  };
-  return table;
-}
-
 const Field& field_named(std::string_view name) {
   for (const auto& field : sheet_fields)
     if (field.name == name) return field;
   throw Error(ErrorKind::ledger, fmt::format("the car sheet has no field \"{}\"", name));
-}
-
-void take_facts(CarSheet& sheet) {
-  for (const auto& fact : facts()) {
-    const auto found = sheet.sheet.find(std::string(fact.field));
-    fact.take(sheet, known(found == sheet.sheet.end() ? nullptr : &found->second));
-  }
 }
 
 }  // namespace
@@ -242,60 +129,6 @@ void set_car_fields(CarSheet& sheet, std::span<const std::string> pairs) {
     values[name] = std::move(value);
   sheet.sheet = std::move(values);
   take_facts(sheet);
-}
-
-std::string car_json(const CarSheet& sheet) {
-  json out{{"name", sheet.facts.name}, {"state", car_state_name(sheet.state)}};
-  out["fields"] = json::object();
-  for (const auto& [name, value] : car_field_values(sheet)) {
-    auto& field = out["fields"][name] = {{"written", value.written}};
-    if (value.normalised) field["value"] = *value.normalised;
-  }
-  if (!sheet.manual_refs.empty()) out["manual"] = sheet.manual_refs;
-  for (const auto& rule : sheet.rules) {
-    json row{{"procedure", rule.procedure}, {"where", rule.where}};
-    if (rule.months) row["months"] = *rule.months;
-    if (rule.distance_km) row["distance_km"] = *rule.distance_km;
-    out["rules"].push_back(std::move(row));
-  }
-  try {
-    return out.dump();
-  } catch (const json::type_error&) {
-    throw Error(ErrorKind::usage, "the text of a field is not UTF-8; write it again");
-  }
-}
-
-CarSheet parse_car_json(const std::string& text) {
-  try {
-    const auto in = json::parse(text);
-    CarSheet sheet;
-    sheet.facts.name = in.at("name");
-    const std::string state = in.at("state");
-    sheet.state = state == "sold"      ? CarState::sold
-                  : state == "retired" ? CarState::retired
-                                       : CarState::active;
-    for (const auto& [name, field] : in.at("fields").items()) {
-      FieldValue value{field.at("written"), std::nullopt};
-      if (field.contains("value")) value.normalised = field["value"].get<double>();
-      sheet.sheet[name] = value;
-    }
-    if (in.contains("manual"))
-      sheet.manual_refs = in["manual"].get<std::map<std::string, std::string>>();
-    if (in.contains("rules"))
-      for (const auto& row : in["rules"]) {
-        ManualRule rule{.procedure = row.at("procedure"),
-                        .months = {},
-                        .distance_km = {},
-                        .where = row.at("where")};
-        if (row.contains("months")) rule.months = row["months"].get<int>();
-        if (row.contains("distance_km")) rule.distance_km = row["distance_km"].get<double>();
-        sheet.rules.push_back(std::move(rule));
-      }
-    take_facts(sheet);
-    return sheet;
-  } catch (const json::exception& error) {
-    throw Error(ErrorKind::ledger, fmt::format("this is no car sheet: {}", error.what()));
-  }
 }
 
 }  // namespace stopledger

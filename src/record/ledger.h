@@ -84,6 +84,14 @@ struct CarBrief {
   CarState state = CarState::active;
 };
 
+/// A car with what decides what is due, as Ledger::for_each_active_car hands it out.
+struct ActiveCar {
+  std::size_t worker = 0;  ///< number of the thread, from 0
+  std::size_t place = 0;   ///< in the order of names, from 0
+  const CarSheet& sheet;
+  std::span<const Record> deciding;
+};
+
 /// The ledger: one SQLite file. Every write is one transaction: done when the call returns, or
 /// not at all. Several calls become one transaction between `begin` and `commit`.
 ///
@@ -142,11 +150,13 @@ class Ledger {
   [[nodiscard]] std::vector<Newest> newest_of_all() const;
   /// The standing records that decide what is due (newest of each kind, faults, repairs, storage,
   /// thinned odometer readings), without people and notes: one row to read, kept in the same
-  /// transaction as every change.
-  [[nodiscard]] std::vector<Record> deciding_records_of(const std::string& car) const;
-  /// The same for all active cars by name, in one pass; `work` sees one car at a time.
-  void for_each_active_car(
-      const std::function<void(const CarSheet&, std::span<const Record>)>& work) const;
+  /// transaction as every change. For a day `on` before the newest of them: all records of the car.
+  [[nodiscard]] std::vector<Record> deciding_records_of(const std::string& car,
+                                                        std::optional<Day> on = {}) const;
+  /// The same for all active cars, read in one pass in the order of their names. `workers` threads
+  /// call `work` at the same time; it sees one car at a time.
+  void for_each_active_car(std::optional<Day> on, std::size_t workers,
+                           const std::function<void(const ActiveCar&)>& work) const;
   /// Standing faults that no standing repair or part names.
   [[nodiscard]] std::vector<Record> open_faults(const std::string& car) const;
 

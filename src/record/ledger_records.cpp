@@ -4,7 +4,6 @@
 #include <set>
 
 #include "base/error.h"
-#include "record/brief.h"
 #include "record/car_row.h"
 #include "record/car_sheet.h"
 #include "record/ledger.h"
@@ -132,31 +131,6 @@ std::vector<Newest> Ledger::newest_of_all() const {
         "FROM car c JOIN newest n ON n.car = c.id ORDER BY c.name");
     while (select->executeStep()) out.push_back(read_newest(*select.operator->()));
     return out;
-  });
-}
-
-std::vector<Record> Ledger::deciding_records_of(const std::string& car) const {
-  return file_->guarded([&] {
-    const auto row = car_row(*file_, car);
-    const auto select = file_->prepared("SELECT body FROM brief WHERE car = ?");
-    select->bind(1, row.id);
-    return select->executeStep() ? read_brief(select->getColumn(0).getString(), row.name)
-                                 : std::vector<Record>{};
-  });
-}
-
-void Ledger::for_each_active_car(
-    const std::function<void(const CarSheet&, std::span<const Record>)>& work) const {
-  file_->reading([&] {
-    const auto select = file_->prepared(
-        "SELECT c.name, c.body, b.body FROM car c LEFT JOIN brief b ON b.car = c.id "
-        "WHERE c.state = 'active' ORDER BY c.name");
-    while (select->executeStep()) {
-      const auto body = select->getColumn(2);
-      work(parse_car_json(select->getColumn(1).getString()),
-           read_brief({body.getText(), static_cast<std::size_t>(body.getBytes())},
-                      select->getColumn(0).getString()));
-    }
   });
 }
 

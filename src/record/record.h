@@ -8,14 +8,9 @@
 
 #include "base/car.h"
 #include "base/day.h"
+#include "record/fields.h"
 
 namespace stopledger {
-
-/// A field as the person wrote it, and the same normalised beside it.
-struct FieldValue {
-  std::string written;               ///< "1.2 qt", "yes", "DOT 4"
-  std::optional<double> normalised;  ///< in the field's base unit (record/kinds.h)
-};
 
 /// One dated fact about one car. Records are never changed: a correction supersedes.
 struct Record {
@@ -26,7 +21,7 @@ struct Record {
   Day day{};            ///< when it happened
   std::optional<double> odometer_km;
   std::string odometer_written;  ///< "45210 mi"; "" when there is none
-  std::map<std::string, FieldValue> fields;
+  Fields fields;
   std::string who;  ///< who did it
   std::string signed_by;
   std::string note;

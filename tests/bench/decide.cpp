@@ -9,11 +9,10 @@ int main(int argc, char** argv) {
   try {
     const stopledger::Ledger ledger(argv[1], stopledger::Ledger::Mode::read);
     std::size_t cars = 0, records = 0;
-    ledger.for_each_active_car(
-        [&](const stopledger::CarSheet&, std::span<const stopledger::Record> of_car) {
-          ++cars;
-          records += of_car.size();
-        });
+    ledger.for_each_active_car({}, 1, [&](const stopledger::ActiveCar& car) {
+      ++cars;
+      records += car.deciding.size();
+    });
     std::cout << cars << " cars, " << records << " records\n";
   } catch (const stopledger::Error& error) {
     std::cerr << error.what() << "\n";

@@ -345,10 +345,10 @@ TEST_CASE("the records that decide are the standing ones, with thinned readings"
   CHECK(found->fields.at("what").written == "lamp: 3:4");
   CHECK(found->fields.at("level").normalised == 12.5);
   std::size_t seen = 0;
-  ledger.for_each_active_car([&](const CarSheet& car, std::span<const Record> of_car) {
+  ledger.for_each_active_car({}, 1, [&](const ActiveCar& car) {
     ++seen;
-    CHECK(car.facts.name == "Blue wagon");
-    CHECK(of_car.size() == records.size());
+    CHECK(car.sheet.facts.name == "Blue wagon");
+    CHECK(car.deciding.size() == records.size());
   });
   CHECK(seen == 1);
 }

@@ -1,6 +1,7 @@
 #include "record/kinds.h"
 
 #include <catch2/catch.hpp>
+#include <random>
 #include <set>
 
 #include "base/error.h"
@@ -86,4 +87,50 @@ TEST_CASE("facts set in code reach the sheet", "[record][car]") {
   CHECK(back.facts.channels == 3);
   CHECK(*back.facts.rolling_radius_m == Approx(0.301));
   CHECK(back.fluid_grade == "DOT 5.1");
+}
+
+TEST_CASE("a sheet as the ledger writes it is read as a general reader would", "[record][car]") {
+  std::mt19937 random(11);
+  const auto pick = [&](std::initializer_list<const char*> words) {
+    return std::string(words.begin()[random() % words.size()]);
+  };
+  for (int i = 0; i < 500; ++i) {
+    CarSheet sheet;
+    sheet.facts.name = pick({"Blue wagon", "G\xC3\xA4ns", "the \"red\" one", "a\\b", "tab\there"});
+    sheet.state = random() % 3 == 0 ? CarState::retired : CarState::active;
+    std::vector<std::string> pairs;
+    for (const char* pair :
+         {"unit=high-pressure-store", "mass=1250.5 kg", "isolation=yes", "sensors=3",
+          "select-low=unknown", "hemisphere=south", "odometer-unit=mi", "fluid=DOT 5.1",
+          "understeer=-0.001", "split=diagonal"})
+      if (random() % 2 == 0) pairs.emplace_back(pair);
+    if (random() % 4 == 0)
+      pairs.push_back("remarks=" + pick({"says \"no\"", "plain", "a, {b}: [c]"}));
+    set_car_fields(sheet, pairs);
+    if (random() % 3 == 0) sheet.manual_refs["bleed-order"] = pick({"page 12", "p. \"3\""});
+    for (auto rules = random() % 3; rules > 0; --rules) {
+      ManualRule rule{.procedure = pick({"fluid-change", "pump-run"}),
+                      .months = {},
+                      .distance_km = {},
+                      .where = pick({"page 3", "\\"})};
+      if (random() % 2 == 0) rule.months = static_cast<int>(random() % 40);
+      if (random() % 2 == 0) rule.distance_km = 0.1 * static_cast<double>(random() % 100000);
+      sheet.rules.push_back(rule);
+    }
+    const auto text = car_json(sheet);
+    // A blank makes it another text for the quick reader, and none for a general one.
+    const auto quick = parse_car_json(text), general = parse_car_json(" " + text);
+    CHECK(car_json(quick) == text);
+    CHECK(car_json(general) == text);
+    CHECK(quick.facts.unit_kind == general.facts.unit_kind);
+    CHECK(quick.facts.mass_kg == general.facts.mass_kg);
+    CHECK(quick.facts.sensors == general.facts.sensors);
+    CHECK(quick.facts.rear_select_low == general.facts.rear_select_low);
+    CHECK(quick.facts.has_isolation_valves == general.facts.has_isolation_valves);
+    CHECK(quick.facts.understeer_gradient_rad == general.facts.understeer_gradient_rad);
+    CHECK(quick.facts.split == general.facts.split);
+    CHECK(quick.fluid_grade == general.fluid_grade);
+    CHECK(quick.southern == general.southern);
+    CHECK(quick.odometer_in_miles == general.odometer_in_miles);
+  }
 }
