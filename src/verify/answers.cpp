@@ -219,16 +219,18 @@ std::vector<Answer> weigh_releases(const PreparedLog& run, Corner corner, const 
       answer.beyond_doubt = answer.answered && peak->slip >= criteria.sure_peak &&
                             drop >= 0.5 * peak->slip && drop >= 1.5 * noise && lowest <= 0.4;
       if (answer.answered) {
-        double half_t = lowest_t;
-        for (const Look& look : after)
-          if (look.t <= lowest_t && look.slip <= peak->slip - 0.5 * drop) {
-            half_t = look.t;
-            break;
-          }
-        answer.delay_s = std::max(0.0, half_t - release.start_s);
-        // Slip that was half gone before any valve could have let it go says nothing of this one.
-        if (half_t + wheel.time_error_s < release.earliest_s + criteria.answer_soonest_s)
+        const auto gone = [&](double share) {
+          for (const Look& look : after)
+            if (look.t <= lowest_t && look.slip <= peak->slip - share * drop) return look.t;
+          return lowest_t;
+        };
+        answer.delay_s = std::max(0.0, gone(0.5) - release.start_s);
+        // Slip that was falling before any valve could have let it go says nothing of this one.
+        if (gone(criteria.gone_before) + wheel.time_error_s <
+            release.earliest_s + criteria.answer_soonest_s) {
+          answer.too_soon = true;
           answer.testable = answer.answered = answer.beyond_doubt = false;
+        }
         // Falling speed, a patch of grip or the driver easing off ends any slip in the end.
         const double in_time = criteria.answer_base_s + criteria.late_grip_s / std::max(-a, 0.5);
         if (answer.delay_s > in_time + std::min(release.outlet_on_s, criteria.pulse_long_s))

@@ -38,6 +38,7 @@ struct Answer {
   bool beyond_doubt = false;  ///< deep slip, full recovery, far above the noise
   bool unanswered = false;    ///< stayed in slip; neither flag: cannot be told
   bool doubtful = false;      ///< the wheel locked under it and the log's judging ended so
+  bool too_soon = false;      ///< slip was falling before the valve could have let it go
   double weight = 1.0;        ///< a wheel locked through a long release counts more than once
   double delay_s = 0.0;       ///< until half of the slip was gone
   double peak_slip = 0.0, peak_t_s = 0.0;

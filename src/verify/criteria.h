@@ -89,13 +89,14 @@ struct Criteria {
   double level_factor = 2.0;    ///< chosen: how deep is known to so much; that it fell, to four
   double answered_share_of_peak = 0.40;    ///< chosen: a fall to 60 % of the peak
   double unanswered_share_of_peak = 0.18;  ///< chosen: noise and falling speed explain this much
-  double answer_soonest_s = 0.02;  ///< CT-26: a valve opens in 5 to 10 ms; the wheel follows
-  double answer_base_s = 0.30;     ///< valve and fluid delay (CT-26) plus controller loop
-  double answer_grip_s = 0.90;     ///< m/s2 s: a wheel spins up in proportion to grip:
-                                   ///< s v / (mu g N r2/J), about 0.9/decel at 30 km/h
-  double answer_max_s = 1.1;       ///< chosen: later is the next cycle's doing
-  double late_grip_s = 0.45;       ///< m/s2 s: a fall that begins later than base + this / decel is
-                                   ///< no clear answer (half the spin-up time above)
+  double answer_soonest_s = 0.015;  ///< CT-26: a valve opens in 5 to 10 ms, and the wheel follows
+  double gone_before = 0.3;         ///< chosen: a third of the fall is no noise
+  double answer_base_s = 0.30;      ///< valve and fluid delay (CT-26) plus controller loop
+  double answer_grip_s = 0.90;      ///< m/s2 s: a wheel spins up in proportion to grip:
+                                    ///< s v / (mu g N r2/J), about 0.9/decel at 30 km/h
+  double answer_max_s = 1.1;        ///< chosen: later is the next cycle's doing
+  double late_grip_s = 0.45;  ///< m/s2 s: a fall that begins later than base + this / decel is
+                              ///< no clear answer (half the spin-up time above)
   double kept_up_s = 0.3;  ///< chosen: no single swing takes a longer train of pulses on grip; on
                            ///< ice answer_max_s is added
   double second_try_s = 0.5;  ///< CT-06: the slowest control tries again within this time

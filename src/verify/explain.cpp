@@ -172,7 +172,7 @@ CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
   const auto pooled = pool_answers(evidence.slips);
   if (pooled && released && pooled->p < criteria.pool_p && pooled->before >= criteria.pool_slip &&
       pooled->drop >= criteria.pool_share * pooled->before && tests.unanswered == 0 &&
-      !long_lock(evidence)) {
+      tests.too_soon <= tests.answered && !long_lock(evidence)) {
     outcome.confidence = std::min(sound > 0.0 ? sound : 1.0, 1.0 - 20.0 * pooled->p);
     outcome.response = Response::normal;
     return finish(Result::exercised, EvidenceKind::valves_and_wheel,

@@ -303,8 +303,9 @@ PreparedLog prepare_log(const Log& log, std::size_t index, const CarFacts& car) 
     dips[k] = dips_in_rolling(run, views[k], views);
   for (std::size_t k = 0; k < views.size(); ++k) {
     WheelView& view = views[k];
-    // A cracked or rusty ring dips once a turn, braked or not: such a wheel is no witness. Nor is one
-    // whose signal is lost again and again, where looks are too few to tell each loss from a lock.
+    // A cracked or rusty ring dips once a turn, braked or not: such a wheel is no witness. Nor is
+    // one whose signal is lost again and again, where looks are too few to tell each loss from a
+    // lock.
     if (dips[k] >= criteria.rolling_dips ||
         (view.dropouts >= criteria.rolling_dips && view.rate_hz < criteria.sharp_hz)) {
       view.known = false;

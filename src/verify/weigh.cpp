@@ -44,6 +44,7 @@ AnswerTests count_tests(const CornerEvidence& evidence) {
   AnswerTests tests;
   for (const auto& stop : evidence.answers)
     for (const Answer& answer : stop) {
+      if (answer.too_soon) ++tests.too_soon;
       if (!answer.testable) continue;
       ++tests.tested;
       if (answer.answered) {

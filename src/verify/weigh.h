@@ -23,10 +23,9 @@ struct Weighed {
 /// Summary of all release tests of a corner.
 struct AnswerTests {
   int tested = 0, answered = 0, unanswered = 0, doubtful = 0, sure = 0, rebuilt = 0,
-      not_rebuilt = 0;
+      not_rebuilt = 0, too_soon = 0;
   double unanswered_weight = 0.0, not_rebuilt_weight = 0.0;
   std::vector<double> delays;
-  double swing_answers = 0.0;  ///< answers read from the wheel alone
 };
 
 AnswerTests count_tests(const CornerEvidence& evidence);

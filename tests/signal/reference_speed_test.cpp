@@ -94,3 +94,33 @@ TEST_CASE("wheels that come up again in the same braking were below the car",
   for (double t = 3.0; t < 5.5; t += 0.25) CHECK(reference.at(t) > icy(6.0) - 0.3);
   CHECK(estimate_reference_speed(wheels, 0.0, 8.0).at(4.25) < icy(6.0) - 2.0);
 }
+
+TEST_CASE("wheels in slip while the car gathers speed on ice teach no size",
+          "[signal][reference]") {
+  // Half a metre per second squared on ice, driven wheels 4 % too fast, then 1.5 s of rolling.
+  const auto speed = [](double t) { return 4.5 + 0.5 * std::min(t, 12.0); };
+  const auto wheels = four_wheels(
+      13.5, [&](int k, double t) { return speed(t) * (k < 2 && t < 12.0 ? 1.04 : 1.0); });
+  const WheelScales scales = estimate_wheel_scales(wheels, 0.0, 13.5);
+  for (const double scale : scales.scale) CHECK(scale == Approx(1.0).margin(0.002));
+}
+
+TEST_CASE("where every wheel left the car it slowed on the way back to it", "[signal][reference]") {
+  // From 60 km/h at 2 m/s2; from 2.5 s on all wheels fall to a third within half a second, faster
+  // than any car, and one comes back to the car's speed at 5 s.
+  const auto slow_car = [](double t) { return std::max(0.0, 16.7 - 2.0 * std::max(0.0, t - 2.0)); };
+  const auto wheels = four_wheels(11.0, [&](int k, double t) {
+    double slip = 0.0;
+    if (t > 2.5 && t < 5.0) slip = 0.66 * std::min(1.0, (t - 2.5) / 0.5);
+    if (k == 0 && t > 4.5 && t < 5.0) slip *= (5.0 - t) / 0.5;
+    if (k != 0 && t >= 5.0) slip = 0.66 * std::max(0.0, 1.0 - (t - 5.0) / 1.5);
+    return slow_car(t) * (1.0 - slip);
+  });
+  CarWitness witness;
+  witness.pedal.push_back({2.0, 11.0});
+  const ReferenceSpeed reference = estimate_reference_speed(wheels, 0.0, 11.0, witness);
+  for (double t = 2.2; t < 9.0; t += 0.2) {
+    INFO(t);
+    CHECK(reference.at(t) == Approx(slow_car(t)).margin(0.7));  // 2.5 km/h; the dip is 30 km/h deep
+  }
+}

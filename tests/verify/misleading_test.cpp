@@ -142,3 +142,89 @@ TEST_CASE("where only the inlet is looked at often enough, it decides", "[verify
     hand.set(Role::at(QuantityKind::inlet, Corner::fl), 2.4 + 0.4 * i, 2.52 + 0.4 * i, 1.0);
   CHECK(check_hand(hand).corners[Corner::fl].result != Result::idle);
 }
+
+TEST_CASE("small swings on dry road are answers though the car's speed is less well known",
+          "[verify][mislead]") {
+  // 4 and 5 % of slip under 7 m/s2: a wheel without noise shows them plainly.
+  HandMade hand(16.0, 7.0, 2.0, 5.0);
+  for (const Corner corner : all_corners)
+    for (int i = 0; i < 4; ++i)
+      hand.cycle(corner, 2.25 + 0.36 * i + 0.05 * static_cast<int>(corner), 0.055);
+  const CheckOutcome outcome = check_hand(hand);
+  for (const Corner corner : all_corners) {
+    INFO(corner_name(corner) << ": " << outcome.corners[corner].reason);
+    CHECK(outcome.corners[corner].result == Result::exercised);
+  }
+}
+
+TEST_CASE("slip that was gone before the valve opened is no answer to it", "[verify][mislead]") {
+  HandMade hand(14.0, 4.0, 2.0, 6.5);
+  cycles(hand, 2.3, 6);
+  // FL: the road lets the wheel go; each release comes 0.2 s after the top of the slip.
+  hand.set(Role::at(QuantityKind::inlet, Corner::fl), 0.0, 6.5, 0.0);
+  hand.set(Role::at(QuantityKind::outlet, Corner::fl), 0.0, 6.5, 0.0);
+  for (int i = 0; i < 6; ++i) {
+    hand.set(Role::at(QuantityKind::inlet, Corner::fl), 2.52 + 0.36 * i, 2.60 + 0.36 * i, 1.0);
+    hand.set(Role::at(QuantityKind::outlet, Corner::fl), 2.52 + 0.36 * i, 2.56 + 0.36 * i, 1.0);
+  }
+  const CheckOutcome outcome = check_hand(hand);
+  INFO(outcome.corners[Corner::fl].reason);
+  CHECK(outcome.corners[Corner::fl].result == Result::commanded);
+  CHECK(outcome.corners[Corner::fr].result == Result::exercised);
+}
+
+TEST_CASE("several pulses into one swing are one answer", "[verify][mislead]") {
+  HandMade hand(12.0, 4.0, 2.0, 6.0);
+  cycles(hand, 2.3, 4);
+  // FL: one shallow swing of 0.5 s with four pulses, an apply between each, and nothing else.
+  const Series rolling =
+      HandMade(12.0, 4.0, 2.0, 6.0).at(Role::at(QuantityKind::wheel_speed, Corner::rr));
+  hand.at(Role::at(QuantityKind::wheel_speed, Corner::fl)) = rolling;
+  hand.set(Role::at(QuantityKind::inlet, Corner::fl), 0.0, 6.0, 0.0);
+  hand.set(Role::at(QuantityKind::outlet, Corner::fl), 0.0, 6.0, 0.0);
+  hand.dip(Corner::fl, 2.5, 3.0, 0.06);
+  for (int i = 0; i < 4; ++i) {
+    hand.set(Role::at(QuantityKind::inlet, Corner::fl), 2.70 + 0.08 * i, 2.74 + 0.08 * i, 1.0);
+    hand.set(Role::at(QuantityKind::outlet, Corner::fl), 2.70 + 0.08 * i, 2.72 + 0.08 * i, 1.0);
+  }
+  const CheckOutcome outcome = check_hand(hand);
+  INFO(outcome.corners[Corner::fl].reason);
+  CHECK(outcome.corners[Corner::fl].result != Result::exercised);
+}
+
+TEST_CASE("a signal lost again and again is no wheel that answers", "[verify][mislead]") {
+  HandMade hand(14.0, 3.0, 2.0, 7.0);
+  cycles(hand, 2.3, 6);
+  // 25 looks a second; FL reads nothing for a look or two, each time just as its valve opens.
+  const Series rolling =
+      HandMade(14.0, 3.0, 2.0, 7.0).at(Role::at(QuantityKind::wheel_speed, Corner::rr));
+  hand.at(Role::at(QuantityKind::wheel_speed, Corner::fl)) = rolling;
+  for (int i = 0; i < 8; ++i)
+    hand.set(Role::at(QuantityKind::wheel_speed, Corner::fl), 0.4 + 0.18 * i, 0.44 + 0.18 * i, 0.0);
+  for (int i = 0; i < 6; ++i)
+    hand.set(Role::at(QuantityKind::wheel_speed, Corner::fl), 2.38 + 0.36 * i, 2.46 + 0.36 * i,
+             0.0);
+  for (Channel& channel : hand.log.channels) {
+    Series seen;
+    for (std::size_t i = 0; i < channel.series.size(); i += 2) {
+      seen.t_s.push_back(channel.series.t_s[i]);
+      seen.value.push_back(channel.series.value[i]);
+    }
+    channel.series = seen;
+    channel.samples = seen.size();
+    channel.rate_hz = 25.0;
+  }
+  const CheckOutcome outcome = check_hand(hand);
+  INFO(outcome.corners[Corner::fl].reason);
+  CHECK(outcome.corners[Corner::fl].result == Result::commanded);
+}
+
+TEST_CASE("a stop at a crawl says so and states no chance to see a command", "[verify][mislead]") {
+  const HandMade hand(2.2, 1.5, 2.0, 6.0);  // 8 km/h
+  const CheckOutcome outcome = check_hand(hand);
+  for (const Corner corner : all_corners) {
+    CHECK(outcome.corners[corner].result == Result::unseen);
+    CHECK(outcome.corners[corner].reason.find("crawl") != std::string::npos);
+    CHECK_FALSE(outcome.corners[corner].catch_probability);
+  }
+}

@@ -57,3 +57,24 @@ TEST_CASE("where the yaw rate is logged it decides", "[verify][turning]") {
   CHECK(turned_before(rolling(0.0, 30.0), 3.0));
   CHECK_FALSE(turned_before(rolling(0.06, 8.0), 3.0));
 }
+
+TEST_CASE("steps of a coarse speed and one spinning wheel are no bend", "[verify][turning]") {
+  // Steps of 1 km/h at 20 km/h: the right wheels read one more, 5 % of the speed.
+  Log coarse = rolling(0.0, -1.0);
+  for (Channel& channel : coarse.channels) {
+    channel.quantum = 1.0 / 3.6;
+    for (double& v : channel.series.value)
+      v = (channel.role.corner == Corner::fr || channel.role.corner == Corner::rr ? 21.0 : 20.0) /
+          3.6;
+  }
+  CHECK_FALSE(turned_before(coarse, 3.0));
+  // A driven wheel that runs 20 % ahead while the front ones differ by 3 %.
+  Log spinning = rolling(0.0, -1.0);
+  for (Channel& channel : spinning.channels)
+    for (std::size_t i = 0; i < channel.series.size(); ++i)
+      if (channel.series.t_s[i] >= 2.0)
+        channel.series.value[i] *= channel.role.corner == Corner::rr   ? 1.2
+                                   : channel.role.corner == Corner::fr ? 1.03
+                                                                       : 1.0;
+  CHECK_FALSE(turned_before(spinning, 3.8));
+}
