@@ -8,6 +8,7 @@
 #include "signal/series.h"
 #include "signal/smooth.h"
 #include "signal/speed_grid.h"
+#include "signal/wheels_apart.h"
 
 namespace stopledger {
 
@@ -27,8 +28,9 @@ std::vector<double> accel_on_grid(const CarWitness& witness, const SpeedGrid& gr
   return line;
 }
 
-/// 1 where the car was surely braked: the brake switch was on, or control acted before and after
-/// with no longer pause than it takes within one stop.
+/// 1 where the car was surely braked: the brake switch was on, or, where that is not logged, control
+/// acted before and after with no longer pause than it takes within one stop. (Control works without
+/// the pedal too: traction and stability.)
 std::vector<char> braked_on_grid(const CarWitness& witness, const SpeedGrid& grid, double pause_s) {
   std::vector<char> braked(grid.n, 0);
   const auto mark = [&](double from, double to) {
@@ -37,7 +39,7 @@ std::vector<char> braked_on_grid(const CarWitness& witness, const SpeedGrid& gri
       braked[i] = 1;
   };
   for (const CarWitness::Span& span : witness.pedal) mark(span.start_s, span.end_s);
-  for (std::size_t k = 1; k < witness.control_s.size(); ++k)
+  for (std::size_t k = 1; k < witness.control_s.size() && !witness.pedal_known; ++k)
     if (witness.control_s[k] - witness.control_s[k - 1] <= pause_s)
       mark(witness.control_s[k - 1], witness.control_s[k]);
   return braked;
@@ -165,65 +167,13 @@ ReferenceSpeed estimate_reference_speed(std::span<const WheelTrace> raw, double 
                 result.valid.begin() + static_cast<std::ptrdiff_t>(stretch.to), 0);
   }
 
-  raise_to_later(top, braked_on_grid(witness, grid, settings.control_pause_s), grid.step, settings);
-
-  // Where do the wheels stand apart, and did they part by spinning up or by slowing down?
-  result.spread.assign(grid.n, 0);
-  result.spin.assign(grid.n, 0);
-  for (std::size_t i = 0; i < grid.n; ++i) {
-    const double bound =
-        std::max({settings.spread_share * top[i], settings.spread_floor_mps, 2.2 * quantum});
-    result.spread[i] = top[i] - low[i] > bound ? 1 : 0;
-    // Falling faster than any car: all wheels go down together.
-    if (i > 0 && top[i] - top[i - 1] < -1.3 * settings.max_decel_mps2 * grid.step)
-      result.spread[i] = 1;
-  }
-  const int look = std::max(2, static_cast<int>(0.3 / grid.step));
-  const auto fall = std::max<std::size_t>(2, static_cast<std::size_t>(0.5 / grid.step));
-  for (std::size_t i = 0; i < grid.n;) {
-    if (!result.spread[i]) {
-      ++i;
-      continue;
-    }
-    std::size_t j = i;
-    int calm = 0;  // brief agreement inside does not end a stretch
-    for (std::size_t k = i; k < grid.n && calm < look; ++k) {
-      if (result.spread[k]) {
-        j = k;
-        calm = 0;
-      } else {
-        ++calm;
-      }
-    }
-    const std::size_t before = i > static_cast<std::size_t>(look) ? i - look : 0;
-    const std::size_t after = std::min(grid.n - 1, i + static_cast<std::size_t>(look));
-    const double span = grid.step * static_cast<double>(after - before);
-    const double top_rise = (top[after] - top[before]) / span;
-    const double low_rise = (second_low[after] - second_low[before]) / span;
-    // Spinning: the upper edge rises away from wheels that are not braked. A stretch that opens
-    // the log has no "before" and is taken as slip only when the wheels fall.
-    // So is a wheel that falls faster than any car slows, down to others that go on rolling.
-    bool spun = top_rise > 0.6 && low_rise > -0.8;
-    for (std::size_t k = i; k + fall <= j && !spun; ++k)
-      spun = top[k] - top[k + fall] >
-                 settings.max_decel_mps2 * grid.step * static_cast<double>(fall) &&
-             second_low[k] > settings.still_mps && second_low[k + fall] > settings.still_mps &&
-             top[k + fall] > second_low[k];
-    // And one that rises faster than any car gains speed, beyond all that was before.
-    double highest = 0.0;
-    const std::size_t past = i > 4 * fall ? i - 4 * fall : 0;
-    for (std::size_t k = past; k <= i; ++k) highest = std::max(highest, top[k]);
-    for (std::size_t k = i; k + fall <= j && !spun; ++k) {
-      highest = std::max(highest, top[k]);
-      spun =
-          top[k + fall] - highest > settings.max_accel_mps2 * grid.step * static_cast<double>(fall);
-    }
-    for (std::size_t k = i; k <= j; ++k) {
-      result.spread[k] = 1;
-      if (spun) result.spin[k] = 1;
-    }
-    i = j + 1;
-  }
+  const std::vector<char> braked = braked_on_grid(witness, grid, settings.control_pause_s);
+  raise_to_later(top, braked, grid.step, settings);
+  double sigma = line_noise(grid);
+  WheelsApart apart =
+      wheels_apart({top, low, second_low, braked, grid.step, sigma, quantum}, settings);
+  result.spread = std::move(apart.spread);
+  result.spin = std::move(apart.spin);
 
   // The edge that carries the car: the fastest wheel, or while wheels spin one that does not.
   std::vector<double> anchor(grid.n);
@@ -233,13 +183,6 @@ ReferenceSpeed estimate_reference_speed(std::span<const WheelTrace> raw, double 
       whittaker_smooth(anchor, ones, whittaker_lambda(settings.onset_period_s / grid.step));
 
   // Final curve: all wheel points near the edge carry it, points off it on either side do not.
-  std::vector<double> noise;
-  for (const auto& line : grid.v)
-    for (std::size_t i = 2; i < grid.n; i += 3)
-      if (!result.spread[i] && !std::isnan(line[i]) && !std::isnan(line[i - 1]) &&
-          !std::isnan(line[i - 2]))
-        noise.push_back(std::abs(line[i] - 2.0 * line[i - 1] + line[i - 2]) / 2.449);
-  double sigma = noise.empty() ? 0.05 : median(noise) / 0.6745;
   sigma = std::max({sigma, quantum / std::sqrt(12.0), 0.01});
   // Where the wheels stand apart the curve is stiff, so that it spans the dips of all wheels and
   // runs on where all of them lock at the end; where they roll together it follows them. Braking
@@ -248,7 +191,8 @@ ReferenceSpeed estimate_reference_speed(std::span<const WheelTrace> raw, double 
   std::vector<std::size_t> bends;
   for (std::size_t i = 1; i + 1 < grid.n; ++i) {
     const double slope = (trend[i + 1] - trend[i - 1]) / (2.0 * grid.step);
-    edge_only[i] = !result.spin[i] && (result.spread[i] || slope < -settings.edge_decel_mps2);
+    edge_only[i] =
+        !result.spin[i] && (result.spread[i] || braked[i] || slope < -settings.edge_decel_mps2);
   }
   // The bend where braking sets in stays loose, or the stiff curve would cut it.
   const int bend = std::max(1, static_cast<int>(settings.bend_s / grid.step));

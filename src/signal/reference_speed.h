@@ -15,7 +15,8 @@ struct ReferenceSettings {
   double max_accel_mps2 = 7.0;     ///< chosen: a road car pulling away stays below 0.7 g
   double spread_share = 0.035;     ///< wheels further apart than this share of speed: someone slips
   double spread_floor_mps = 0.35;  ///< chosen: about 1 km/h, the coarsest common step
-  double still_mps = 0.3;          ///< chosen: slower than this the car stands
+  double spread_noise = 6.0;   ///< chosen: noise stands four wheels so far apart 1 in 10,000 times
+  double still_mps = 0.3;      ///< chosen: slower than this the car stands
   double below_weight = 0.05;  ///< chosen: wheels in 10 % slip half the time bend the edge by 0.5 %
   double smooth_period_s = 0.35;  ///< rolling together: waves shorter than this are noise
   double edge_decel_mps2 = 1.2;   ///< braking harder than this may slip all wheels alike (chosen)

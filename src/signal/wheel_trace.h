@@ -21,7 +21,8 @@ struct CarWitness {
   struct Span {
     double start_s = 0.0, end_s = 0.0;
   };
-  std::vector<Span> pedal;  ///< while the brake switch was seen on
+  bool pedal_known = false;  ///< the brake switch is logged
+  std::vector<Span> pedal;   ///< while it was seen on
 };
 
 }  // namespace stopledger

@@ -80,6 +80,8 @@ struct Criteria {
   double fast_wheel_hz = 14.0;  ///< chosen: three looks per cycle at 5 cycles a second
   double slow_wheel_hz = 5.0;   ///< chosen: two looks per swing of the slower controls (CT-06)
   double slip_seen = 0.03;      ///< chosen: above the edge by more than noise and tyre scale
+  double slip_least = 0.022;    ///< chosen: a fifth above min_drop; on dry road the least slipping
+                                ///< wheel, which is the measure, slips 2 to 3 % itself
   double slip_deep = 0.12;      ///< CT-20: best slip 10 to 20 %
   double lock_slip = 0.85;      ///< chosen: a wheel that barely turns
   double min_drop = 0.018;      ///< chosen: twice the error of a learned wheel scale

@@ -62,7 +62,16 @@ std::optional<double> pedal_down(const PreparedLog& run, double slowing_s) {
   return std::nullopt;
 }
 
-std::vector<Stretch> braking_stretches(const PreparedLog& run) {
+/// Whether a valve was seen at work within [from, to].
+bool controlled(const PerCorner<Commands>& commands, double from, double to) {
+  for (const Corner corner : all_corners)
+    for (const Release& release : commands[corner].releases)
+      if (release.start_s >= from && release.start_s <= to) return true;
+  return false;
+}
+
+std::vector<Stretch> braking_stretches(const PreparedLog& run,
+                                       const PerCorner<Commands>& commands) {
   std::vector<Stretch> stretches;
   for (const ReferenceSpeed& part : run.reference) {
     if (part.empty()) continue;
@@ -124,8 +133,10 @@ std::vector<Stretch> braking_stretches(const PreparedLog& run) {
       if (to > from + 1) {
         std::size_t apart = 0;
         for (std::size_t i = from; i <= to; ++i) apart += part.spread[i] ? 1 : 0;
-        const double stiffness = 4 * apart > to - from ? criteria.edge_stiffness_control
-                                                       : criteria.edge_stiffness_rolling;
+        const double stiffness =
+            4 * apart > to - from || controlled(commands, span.start, stretch.episode.end_s)
+                ? criteria.edge_stiffness_control
+                : criteria.edge_stiffness_rolling;
         // A stop is measured from the pedal where its switch is logged, else from the slowing.
         const auto pedal = pedal_down(run, span.start);
         const std::size_t first = pedal && part.index(*pedal) + 1 < to ? part.index(*pedal) : from;
@@ -226,7 +237,7 @@ void classify_activity(const PreparedLog& run, Stretch& stretch, bool spun) {
 }  // namespace
 
 std::vector<Stretch> find_episodes(const PreparedLog& run, const PerCorner<Commands>& commands) {
-  std::vector<Stretch> stretches = braking_stretches(run);
+  std::vector<Stretch> stretches = braking_stretches(run, commands);
   // Without any speed the pedal is the only witness of braking.
   if (!run.has_speed())
     for (const Span& span :

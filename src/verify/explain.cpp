@@ -299,8 +299,10 @@ CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
   if (evidence.slowest_step_s <= 0.0)
     return finish(Result::unseen, EvidenceKind::none,
                   "the valves were not looked at while the car braked");
-  // A wheel that was followed and never came near slip asked for nothing that could be missed.
-  const bool never_needed = evidence.wheel_fast && evidence.peak_slip < criteria.slip_unneeded;
+  // A wheel that was followed and never came near slip, in a session without control anywhere, asked
+  // for nothing that could be missed.
+  const bool never_needed = evidence.wheel_fast && evidence.modulated_stops == 0 &&
+                            evidence.peak_slip < criteria.slip_unneeded;
   const double longest_step_s = never_needed ? criteria.idle_step_unneeded_s : criteria.idle_step_s;
   if (evidence.few_catch < criteria.idle_catch || evidence.slowest_step_s > longest_step_s)
     return finish(Result::unseen, EvidenceKind::none,

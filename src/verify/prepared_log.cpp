@@ -264,7 +264,9 @@ PreparedLog prepare_log(const Log& log, std::size_t index, const CarFacts& car) 
     witness.accel_t_s = channel->series.t_s;
     witness.accel_mps2 = channel->series.value;
   }
-  if (const Channel* pedal = run.channel(QuantityKind::brake_switch))
+  const Channel* pedal = run.channel(QuantityKind::brake_switch);
+  witness.pedal_known = pedal && pedal->series.size() >= 3;
+  if (pedal)
     for (const OnRun& on : on_runs(pedal->series, criteria.on_duty))
       witness.pedal.push_back({on.first_on_s, on.last_on_s});
   double sigma = 0.0;

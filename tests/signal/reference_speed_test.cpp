@@ -117,6 +117,7 @@ TEST_CASE("where every wheel left the car it slowed on the way back to it", "[si
     return slow_car(t) * (1.0 - slip);
   });
   CarWitness witness;
+  witness.pedal_known = true;
   witness.pedal.push_back({2.0, 11.0});
   const ReferenceSpeed reference = estimate_reference_speed(wheels, 0.0, 11.0, witness);
   for (double t = 2.2; t < 9.0; t += 0.2) {
