@@ -41,7 +41,8 @@ struct Criteria {
   double straight_s = 1.0;      ///< chosen: a car that slides does not roll straight so long
   double bend_share = 0.025;    ///< track 1.45 m x 0.2 rad/s at 40 km/h; wheel scales err by 1 %
 
-  double bend_alike = 2.5;  ///< chosen: tracks differ by a tenth, tyres and loads by more
+  double round_stand_mps = 1.5;  ///< chosen: the slowest wheel speed that recorders still show
+  double bend_alike = 2.5;       ///< chosen: tracks differ by a tenth, tyres and loads by more
 
   // --- commands -----------------------------------------------------------------------------
   double on_duty = 0.04;           ///< chosen: a duty below 4 % is a rounding rest

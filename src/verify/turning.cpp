@@ -29,6 +29,34 @@ std::optional<double> side_difference(const PreparedLog& run, Corner left, Corne
   return *l - *r;
 }
 
+/// Whether every wheel stood at one moment of the braking and every one turned again later: a car
+/// that goes round passes through the point where it slides straight sideways. (Where a valve or
+/// the pump fails, its wheel does not come up again.)
+bool went_round(const PreparedLog& run, double from, double to) {
+  std::vector<const WheelView*> wheels;
+  for (const Corner corner : all_corners)
+    if (run.wheels[corner].known && !run.wheels[corner].axle_mean)
+      wheels.push_back(&run.wheels[corner]);
+  if (wheels.size() < 4) return false;
+  const WheelView& first = *wheels.front();
+  for (std::size_t i = first_at_or_after(first.t_s, from);
+       i < first.t_s.size() && first.t_s[i] <= to; ++i) {
+    const double t = first.t_s[i];
+    const bool all_stand = std::all_of(wheels.begin(), wheels.end(), [&](const WheelView* wheel) {
+      const std::size_t k = first_at_or_after(wheel->t_s, t);
+      return k < wheel->t_s.size() && wheel->v_mps[k] < criteria.round_stand_mps;
+    });
+    if (!all_stand) continue;
+    return std::all_of(wheels.begin(), wheels.end(), [&](const WheelView* wheel) {
+      for (std::size_t k = first_at_or_after(wheel->t_s, t);
+           k < wheel->t_s.size() && wheel->t_s[k] <= to; ++k)
+        if (wheel->v_mps[k] > criteria.judge_floor_mps) return true;
+      return false;
+    });
+  }
+  return false;
+}
+
 }  // namespace
 
 bool turned(const PreparedLog& run, double brake_from_s, double brake_to_s) {
@@ -39,6 +67,7 @@ bool turned(const PreparedLog& run, double brake_from_s, double brake_to_s) {
       if (std::abs(yaw->series.value[i]) > criteria.slide_rad_s) return true;
     return false;
   }
+  if (went_round(run, brake_from_s, brake_to_s)) return true;
   // Half-second windows of the time before, from the braking backwards: one of them with both axles
   // alike is a bend, unless the car has rolled straight since.
   double straight_s = 0.0;
