@@ -96,12 +96,10 @@ std::size_t last_rise(std::span<const double> top, std::size_t j, double step,
   return 0;
 }
 
-/// Where a wheel that was let go after `up` tells the car's speed again: within one cycle the point
-/// to which the line from (`from`, `v0`) falls least. Nothing where the wheels rise no faster than
-/// a car gains speed, or where that line could not be braking.
-std::optional<std::size_t> regained(std::span<const double> top, std::size_t from, double v0,
-                                    std::size_t up, double step,
-                                    const AllLockedSettings& settings) {
+/// The highest point to which a wheel runs up from `up` within one cycle, faster than a car gains
+/// speed: it was let go. Nothing where the wheels rise as slowly as a car that pulls away.
+std::optional<std::size_t> ran_up(std::span<const double> top, std::size_t up, double step,
+                                  const AllLockedSettings& settings) {
   const std::size_t n = top.size();
   if (up >= n || up == 0) return std::nullopt;
   std::size_t peak = up;
@@ -113,11 +111,22 @@ std::optional<std::size_t> regained(std::span<const double> top, std::size_t fro
   if (rise < settings.recovered_mps ||
       rise < settings.gain_mps2 * step * static_cast<double>(peak - up + 1))
     return std::nullopt;
+  return peak;
+}
+
+/// Where a wheel that was let go and ran up to `peak` tells the car's speed again: within one cycle
+/// the point to which the line from (`from`, `v0`) falls least. Nothing where that line could not
+/// be braking.
+std::optional<std::size_t> regained(std::span<const double> top, std::size_t from, double v0,
+                                    std::size_t peak, double step,
+                                    const AllLockedSettings& settings) {
+  const auto reach = static_cast<std::size_t>(settings.regain_s / step);
   const auto slope = [&](std::size_t k) {
     return (top[k] - v0) / (step * static_cast<double>(k - from));
   };
   std::size_t best = peak;
-  for (std::size_t k = peak; k < std::min(n, peak + reach) && top[k] > settings.still_mps; ++k)
+  for (std::size_t k = peak; k < std::min(top.size(), peak + reach) && top[k] > settings.still_mps;
+       ++k)
     if (slope(k) > slope(best)) best = k;
   const double decel = -slope(best);
   if (decel < 0.0 || decel > settings.most_decel_mps2) return std::nullopt;
@@ -192,7 +201,8 @@ std::vector<AllLocked> find_all_locked(std::span<const double> top, double step,
       line = upper_line(top, begin, i, step, settings.below_line);
     }
     double v = std::max(line.at_end, top[i]);
-    if (const auto again = regained(top, i, v, up, step, settings)) {
+    const auto peak = ran_up(top, up, step, settings);
+    if (const auto again = peak ? regained(top, i, v, *peak, step, settings) : std::nullopt) {
       stretch.to = *again;
       stretch.measured = true;
       stretch.v_mps = straight(v, top[*again], *again - i);
@@ -205,7 +215,7 @@ std::vector<AllLocked> find_all_locked(std::span<const double> top, double step,
       decel = std::clamp((v - settings.witness_mps) / (step * static_cast<double>(witness - i)),
                          settings.least_decel_mps2, steep ? decel : settings.most_decel_mps2);
     // Wheels that gather speed as a car does: it had come to rest before.
-    if (up < n) decel = std::max(decel, v / (step * static_cast<double>(up - i)));
+    if (up < n && !peak) decel = std::max(decel, v / (step * static_cast<double>(up - i)));
     const AccelFit fit = fit_accel(accel, top, begin, i, line.slope, step, settings);
     stretch.measured = fit.gain > 0.0;
     std::size_t k = i, calm = 0;
