@@ -48,8 +48,9 @@ class Canonical {
 
   bool string(std::string& value) {
     if (!skip("\"")) return false;
-    const auto end = text_.find_first_of("\"\\");
-    if (end == std::string_view::npos || text_[end] != '"') return false;
+    std::size_t end = 0;
+    while (end < text_.size() && text_[end] != '"' && text_[end] != '\\') ++end;
+    if (end == text_.size() || text_[end] != '"') return false;
     value = text_.substr(0, end);
     text_.remove_prefix(end + 1);
     return true;

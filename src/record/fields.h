@@ -36,7 +36,11 @@ class Fields {
   [[nodiscard]] bool empty() const { return entries_.empty(); }
 
   [[nodiscard]] std::vector<Entry>::const_iterator find(std::string_view name) const {
-    return std::find_if(begin(), end(), [&](const Entry& entry) { return entry.first == name; });
+    return std::find_if(begin(), end(), [&](const Entry& entry) {
+      // Most names differ in length or in the first letter, which asks for no call.
+      return entry.first.size() == name.size() && (name.empty() || entry.first[0] == name[0]) &&
+             entry.first == name;
+    });
   }
   [[nodiscard]] bool contains(std::string_view name) const { return find(name) != end(); }
   /// Throws std::out_of_range when there is none.

@@ -134,8 +134,12 @@ std::uint64_t urgency(const DueItem& item) {
 }  // namespace
 
 void DueReport::add(std::size_t place, std::span<const DueItem> items) {
+  constexpr std::size_t enough = 1U << 20;  // chosen: growing on would copy it again and again
+  if (texts_.empty()) texts_.emplace_back();
+  if (texts_.back().size() > enough) texts_.emplace_back().reserve(enough + enough / 4);
   std::vector<const DueItem*> shown;
-  auto& out = texts_.front();
+  auto& out = texts_.back();
+  const auto text = static_cast<std::uint32_t>(texts_.size() - 1);
   for (const auto& item : items) {
     ++counts_[static_cast<std::size_t>(item.state)];
     if (item.state == DueState::later && form_ == DueForm::text) continue;
@@ -145,7 +149,7 @@ void DueReport::add(std::size_t place, std::span<const DueItem> items) {
     else
       put_text(out, item, shown);
     entries_.push_back(
-        {urgency(item), place, 0, static_cast<std::uint32_t>(out.size() - begin), begin});
+        {urgency(item), place, text, static_cast<std::uint32_t>(out.size() - begin), begin});
   }
 }
 

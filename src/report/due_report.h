@@ -52,7 +52,7 @@ class DueReport {
   Day on_;
   std::array<std::size_t, 4> counts_{};  ///< by state
   std::vector<Entry> entries_;
-  std::vector<std::string> texts_{1};  ///< own words first, then those of joined reports
+  std::vector<std::string> texts_;  ///< all items of a car in one
 };
 
 }  // namespace stopledger

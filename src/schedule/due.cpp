@@ -105,22 +105,31 @@ std::optional<DueItem> due_item(const Situation& now, const Procedure& procedure
 std::vector<DueItem> what_is_due(const CarSheet& car, std::span<const Record> records,
                                  std::span<const Procedure> procedures, Day today,
                                  bool with_later) {
-  std::vector<DueItem> items;
-  if (car.state != CarState::active) return items;
+  if (car.state != CarState::active) return {};
   const Situation now(car, records, procedures, today);
   const bool stored = now.standing() != nullptr;
-  items.reserve(procedures.size());
+  struct Found {
+    DueState state;
+    std::optional<Day> due;
+    const Procedure* procedure;
+  };
+  std::vector<Found> found;
+  found.reserve(procedures.size());
   for (const auto& procedure : procedures) {
     const auto& arm = now.judgement(procedure).arm;
-    const bool later =
-        !arm || arm->state == DueState::later || (stored && procedure.rests_in_storage);
-    if (!arm || (later && !with_later)) continue;
-    items.push_back(*due_item(now, procedure));
-    if (!later) items.back().blocks = blocks(now, procedure, true);
+    if (!arm) continue;
+    const auto state = stored && procedure.rests_in_storage ? DueState::later : arm->state;
+    if (state != DueState::later || with_later) found.push_back({state, arm->due, &procedure});
   }
-  std::sort(items.begin(), items.end(), [](const DueItem& a, const DueItem& b) {
-    return std::tie(a.state, a.due, a.procedure) < std::tie(b.state, b.due, b.procedure);
+  std::sort(found.begin(), found.end(), [](const Found& a, const Found& b) {
+    return std::tie(a.state, a.due, a.procedure->id) < std::tie(b.state, b.due, b.procedure->id);
   });
+  std::vector<DueItem> items;
+  items.reserve(found.size());
+  for (const auto& [state, due, procedure] : found) {
+    items.push_back(*due_item(now, *procedure));
+    if (state != DueState::later) items.back().blocks = blocks(now, *procedure, true);
+  }
   return items;
 }
 

@@ -5,6 +5,15 @@
 
 namespace stopledger {
 
+namespace {
+
+/// Kinds are compared so often that a call for each would count.
+bool same_kind(std::string_view a, std::string_view b) {
+  return a.size() == b.size() && (a.empty() || a.front() == b.front()) && a == b;
+}
+
+}  // namespace
+
 bool after(const Record& a, const Record& b) {
   return std::tie(a.day, a.entered_at, a.id) > std::tie(b.day, b.entered_at, b.id);
 }
@@ -35,7 +44,7 @@ void History::group() {
   group_of.reserve(records_.size());
   for (const Record* record : records_) {
     std::size_t at = 0;
-    while (at < groups_.size() && groups_[at].kind != record->kind) ++at;
+    while (at < groups_.size() && !same_kind(groups_[at].kind, record->kind)) ++at;
     if (at == groups_.size()) groups_.push_back({record->kind, 0, 0});
     ++groups_[at].end;
     group_of.push_back(at);
@@ -60,7 +69,7 @@ void History::group() {
 
 std::span<const Record* const> History::of(std::string_view kind) const {
   for (const auto& group : groups_)
-    if (group.kind == kind)
+    if (same_kind(group.kind, kind))
       return std::span(records_).subspan(group.begin, group.end - group.begin);
   return {};
 }
