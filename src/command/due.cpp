@@ -54,7 +54,7 @@ void add_due(CLI::App& app, Context& context) {
     }
     auto& report = parts.front();
     for (std::size_t i = 1; i < workers; ++i) report.join(std::move(parts[i]));
-    context.out << report.render(unsettled_conflicts(ledger, options->car));
+    report.write(context.out, unsettled_conflicts(ledger, options->car));
     if (report.any_overdue()) context.exit = ExitCode::no;
   });
 }

@@ -50,6 +50,24 @@ class Tokens {
     return value;
   }
 
+  std::optional<double> optional_number() {
+    const auto token = next();
+    if (token.empty()) return std::nullopt;
+    // Most are small whole numbers, which need no general reader to be exact.
+    std::int64_t whole = 0;
+    std::size_t digits = 0;
+    for (; digits < token.size() && digits < 15; ++digits) {
+      const auto digit = static_cast<unsigned char>(token[digits] - '0');
+      if (digit > 9) break;
+      whole = 10 * whole + digit;
+    }
+    if (digits == token.size()) return static_cast<double>(whole);
+    double value = 0.0;
+    const auto [end, code] = std::from_chars(token.data(), token.data() + token.size(), value);
+    if (code != std::errc{} || end != token.data() + token.size()) damaged();
+    return value;
+  }
+
   /// Of things that follow, each longer than nothing.
   std::size_t count() {
     const auto value = number<std::size_t>();
@@ -139,12 +157,6 @@ std::string write_brief(LedgerFile& file, std::int64_t car) {
 }
 
 void read_brief(std::string_view text, const std::string& car_name, std::vector<Record>& records) {
-  const auto optional_number = [](std::string_view token) -> std::optional<double> {
-    double value = 0.0;
-    if (token.empty()) return std::nullopt;
-    std::from_chars(token.data(), token.data() + token.size(), value);
-    return value;
-  };
   std::size_t count = 0;
   for (Tokens tokens(text); !tokens.done(); ++count) {
     if (count == records.size()) records.emplace_back();
@@ -154,13 +166,13 @@ void read_brief(std::string_view text, const std::string& car_name, std::vector<
     record.uid = tokens.next();
     record.kind = tokens.next();
     record.day = Day{date::sys_days{date::days{tokens.number<int>()}}};
-    record.odometer_km = optional_number(tokens.next());
+    record.odometer_km = tokens.optional_number();
     record.odometer_written = tokens.next();
     record.entered_at = tokens.next();
     for (auto& [name, value] : record.fields.reuse(tokens.count())) {
       name = tokens.next();
       value.written = tokens.next();
-      value.normalised = optional_number(tokens.next());
+      value.normalised = tokens.optional_number();
     }
   }
   records.resize(count);

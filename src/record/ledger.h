@@ -86,8 +86,8 @@ struct CarBrief {
 
 /// A car with what decides what is due, as Ledger::for_each_active_car hands it out.
 struct ActiveCar {
-  std::size_t worker = 0;  ///< number of the thread, from 0
-  std::size_t place = 0;   ///< in the order of names, from 0
+  std::size_t worker = 0;   ///< number of the thread, from 0
+  std::uint32_t place = 0;  ///< in the order of names, from 0
   const CarSheet& sheet;
   std::span<const Record> deciding;
 };

@@ -32,7 +32,7 @@ class Feed {
 
   struct Portion {
     std::array<Row, 32> rows;  // chosen: a small part of the work, and few turns at the lock
-    std::size_t count = 0, first = 0;
+    std::uint32_t count = 0, first = 0;
   };
 
   /// The next cars; false when there are none.
@@ -72,7 +72,7 @@ class Feed {
 
   std::mutex mutex_;
   Prepared select_;
-  std::size_t given_ = 0;
+  std::uint32_t given_ = 0;
   bool done_ = false;
 };
 
@@ -99,7 +99,7 @@ void Ledger::for_each_active_car(std::optional<Day> on, std::size_t workers,
     const auto run = [&](std::size_t worker, Feed::Portion& portion) {
       std::vector<Record> deciding, all;
       for (bool more = portion.count > 0 || feed.next(portion); more; more = feed.next(portion))
-        for (std::size_t i = 0; i < portion.count; ++i) {
+        for (std::uint32_t i = 0; i < portion.count; ++i) {
           const auto sheet = parse_car_json(portion.rows[i].sheet);
           read_brief(portion.rows[i].brief, sheet.facts.name, deciding);
           const bool back_then = before_newest(deciding, on);

@@ -8,7 +8,7 @@
 #include <cassert>
 #include <iterator>
 #include <nlohmann/json.hpp>
-#include <tuple>
+#include <ostream>
 
 #include "report/or_null.h"
 #include "report/wrap.h"
@@ -120,20 +120,20 @@ void put_json(std::string& out, const DueItem& item) {
   }
 }
 
-/// Smaller is more urgent: the state, then the day, none first.
-std::uint64_t urgency(const DueItem& item) {
-  std::uint64_t key = static_cast<std::uint64_t>(item.state) << 32;
+/// Smaller comes first: by state, then by day, none before any, then by place of the car.
+std::uint64_t order_of(const DueItem& item, std::uint32_t place) {
+  std::uint64_t day = 0;
   if (item.due) {
-    constexpr std::int64_t before_any = 1LL << 30;
-    key += static_cast<std::uint64_t>(date::sys_days{*item.due}.time_since_epoch().count() +
-                                      before_any);
+    constexpr int before_any = 1 << 29;
+    day = static_cast<std::uint64_t>(date::sys_days{*item.due}.time_since_epoch().count() +
+                                     before_any);
   }
-  return key;
+  return static_cast<std::uint64_t>(item.state) << 62 | day << 32 | place;
 }
 
 }  // namespace
 
-void DueReport::add(std::size_t place, std::span<const DueItem> items) {
+void DueReport::add(std::uint32_t place, std::span<const DueItem> items) {
   constexpr std::size_t enough = 1U << 20;  // chosen: growing on would copy it again and again
   if (texts_.empty()) texts_.emplace_back();
   if (texts_.back().size() > enough) texts_.emplace_back().reserve(enough + enough / 4);
@@ -149,7 +149,7 @@ void DueReport::add(std::size_t place, std::span<const DueItem> items) {
     else
       put_text(out, item, shown);
     entries_.push_back(
-        {urgency(item), place, text, static_cast<std::uint32_t>(out.size() - begin), begin});
+        {order_of(item, place), begin, static_cast<std::uint32_t>(out.size() - begin), text});
   }
 }
 
@@ -164,60 +164,53 @@ void DueReport::join(DueReport other) {
   for (std::size_t i = 0; i < counts_.size(); ++i) counts_[i] += other.counts_[i];
 }
 
-std::vector<DueReport::Entry> DueReport::in_order() const {
-  auto entries = entries_;
-  // The words of a car were added in its order, into one text.
-  std::sort(entries.begin(), entries.end(), [](const Entry& a, const Entry& b) {
-    return std::tie(a.urgency, a.place, a.begin) < std::tie(b.urgency, b.place, b.begin);
+void DueReport::write(std::ostream& out, std::span<const Conflict> conflicts) {
+  std::sort(entries_.begin(), entries_.end(), [](const Entry& a, const Entry& b) {
+    return a.order != b.order ? a.order < b.order : a.begin < b.begin;
   });
-  return entries;
+  if (form_ == DueForm::json)
+    write_json(out, conflicts);
+  else
+    write_text(out, conflicts);
 }
 
-std::string DueReport::as_text(std::span<const Conflict> conflicts) const {
-  std::string out;
-  std::size_t size = 200;
-  for (const auto& text : texts_) size += text.size();
-  out.reserve(size);
-  out += format_day(on_) + ": ";
+void DueReport::write_items(std::ostream& out, std::string_view between) const {
+  std::string_view before;
+  for (const auto& entry : entries_) {
+    out << before << std::string_view(texts_[entry.text]).substr(entry.begin, entry.size);
+    before = between;
+  }
+}
+
+void DueReport::write_text(std::ostream& out, std::span<const Conflict> conflicts) const {
   std::vector<std::string> counts;
   for (const auto state : all_states)
     if (const auto n = counts_[static_cast<std::size_t>(state)];
         n > 0 && (form_ == DueForm::text_with_later || state != DueState::later))
       counts.push_back(fmt::format("{} {}", n, due_state_name(state)));
-  out += counts.empty() ? "nothing is due\n" : fmt::format("{}\n", fmt::join(counts, ", "));
-  for (const auto& entry : in_order()) out += words(entry);
-  for (const auto& conflict : conflicts) {
-    out += fmt::format("\nconflict {}: not settled since two ledgers were brought together\n",
-                       conflict.car);
-    wrap_to(out, "         ", conflict.text);
-  }
-  return out;
+  out << format_day(on_) << ": "
+      << (counts.empty() ? "nothing is due" : fmt::format("{}", fmt::join(counts, ", "))) << "\n";
+  write_items(out, "");
+  for (const auto& conflict : conflicts)
+    out << "\nconflict " << conflict.car
+        << ": not settled since two ledgers were brought together\n"
+        << wrap("         ", conflict.text);
 }
 
-std::string DueReport::as_json(std::span<const Conflict> conflicts) const {
+void DueReport::write_json(std::ostream& out, std::span<const Conflict> conflicts) const {
   ordered_json head{{"schema", "stopledger.due/1"}, {"on", format_day(on_)}};
   for (const auto state : all_states)
     head[std::string(due_state_name(state))] = counts_[static_cast<std::size_t>(state)];
-  ordered_json tail = ordered_json::array();
+  ordered_json unsettled = ordered_json::array();
   for (const auto& conflict : conflicts)
-    tail.push_back({{"car", conflict.car}, {"text", conflict.text}});
-
-  std::string out = head.dump(2);
-  out.resize(out.size() - 2);  // "\n}" follows at the end
-  out += ",\n  \"items\": [";
-  std::string_view between = "\n";
-  for (const auto& entry : in_order()) {
-    out += between;
-    out += words(entry);
-    between = ",\n";
-  }
-  out += entries_.empty() ? "]" : "\n  ]";
-  const auto rest = ordered_json{{"conflicts", tail}}.dump(2);
-  return out + ",\n" + rest.substr(2) + "\n";
-}
-
-std::string DueReport::render(std::span<const Conflict> conflicts) const {
-  return form_ == DueForm::json ? as_json(conflicts) : as_text(conflicts);
+    unsettled.push_back({{"car", conflict.car}, {"text", conflict.text}});
+  const auto tail = ordered_json{{"conflicts", unsettled}};
+  // One document in three parts: the items are in words already.
+  const auto open = head.dump(2);
+  out << std::string_view(open).substr(0, open.size() - 2) << ",\n  \"items\": [";
+  if (!entries_.empty()) out << "\n";
+  write_items(out, ",\n");
+  out << (entries_.empty() ? "]" : "\n  ]") << "," << tail.dump(2).substr(1) << "\n";
 }
 
 }  // namespace stopledger

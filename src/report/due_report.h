@@ -2,6 +2,7 @@
 
 #include <array>
 #include <cstdint>
+#include <iosfwd>
 #include <span>
 #include <string>
 #include <vector>
@@ -24,29 +25,25 @@ class DueReport {
 
   /// All items of one car, as what_is_due gives them. `place` is the car's among the cars: what is
   /// of the same urgency is told in that order.
-  void add(std::size_t place, std::span<const DueItem> items);
+  void add(std::uint32_t place, std::span<const DueItem> items);
   /// Takes over what was added to another report of the same form.
   void join(DueReport other);
 
   [[nodiscard]] bool any_overdue() const { return counts_[0] > 0; }
   /// The whole, most urgent first.
-  [[nodiscard]] std::string render(std::span<const Conflict> conflicts) const;
+  void write(std::ostream& out, std::span<const Conflict> conflicts);
 
  private:
   /// Where the words of an item are.
   struct Entry {
-    std::uint64_t urgency;  ///< by state, then by day
-    std::uint64_t place;
-    std::uint32_t text;  ///< in texts_
+    std::uint64_t order;  ///< by state, then day, then place of the car
+    std::size_t begin;    ///< the items of a car were added in their order
     std::uint32_t size;
-    std::size_t begin;
+    std::uint32_t text;  ///< in texts_
   };
-  [[nodiscard]] std::vector<Entry> in_order() const;
-  [[nodiscard]] std::string_view words(const Entry& entry) const {
-    return std::string_view(texts_[entry.text]).substr(entry.begin, entry.size);
-  }
-  [[nodiscard]] std::string as_text(std::span<const Conflict> conflicts) const;
-  [[nodiscard]] std::string as_json(std::span<const Conflict> conflicts) const;
+  void write_text(std::ostream& out, std::span<const Conflict> conflicts) const;
+  void write_json(std::ostream& out, std::span<const Conflict> conflicts) const;
+  void write_items(std::ostream& out, std::string_view between) const;
 
   DueForm form_;
   Day on_;

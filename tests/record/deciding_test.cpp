@@ -117,13 +117,13 @@ TEST_CASE("threads see each active car once, with all its records for a day gone
   const auto gone_by = parse_day("2021-06-01"), today = parse_day("2026-11-25");
   for (const std::size_t workers : {1U, 2U, 5U})
     for (const auto& [on, records] : {std::pair{gone_by, 3U}, std::pair{today, 1U}}) {
-      std::vector<std::map<std::size_t, std::string>> seen(workers);
+      std::vector<std::map<std::uint32_t, std::string>> seen(workers);
       std::vector<std::size_t> wrong(workers);
       ledger.for_each_active_car(on, workers, [&, count = records](const ActiveCar& car) {
         seen.at(car.worker)[car.place] = car.sheet.facts.name;
         wrong.at(car.worker) += car.deciding.size() != count ? 1 : 0;
       });
-      std::map<std::size_t, std::string> all;
+      std::map<std::uint32_t, std::string> all;
       for (std::size_t worker = 0; worker < workers; ++worker) {
         CHECK(wrong[worker] == 0);
         all.merge(seen[worker]);
