@@ -57,6 +57,7 @@ struct Row {
   double rate_hz;  ///< slowest channel of the fastest log
   bool plain;      ///< all channels at 50 Hz or more in one log
   bool wheels20;
+  bool fine;  ///< wheel speeds in steps of 0.5 km/h or less
 };
 
 struct StopError {
@@ -153,6 +154,11 @@ void judge_seed(std::uint64_t seed, model::Split split, Tally& tally) {
     wheels20 = wheels20 || (wheels && outlets && rate >= 20.0);
     sampling = block ? "block" : "turns";
   }
+  double coarsest_mps = 0.0;
+  for (const Log& log : logs)
+    for (const Channel& channel : log.channels)
+      if (channel.role.quantity == QuantityKind::wheel_speed)
+        coarsest_mps = std::max(coarsest_mps, channel.quantum.value_or(0.0));
   const CheckOutcome outcome = check_logs(logs, car, nullptr);
   const char* band = fastest < 3     ? "  < 3 Hz"
                      : fastest < 10  ? " 3-10 Hz"
@@ -162,7 +168,8 @@ void judge_seed(std::uint64_t seed, model::Split split, Tally& tally) {
                                      : "> 150 Hz";
   for (const Corner corner : all_corners)
     tally.rows.push_back({seed, corner, truth_of(session.takes.front().c, truths, corner),
-                          outcome.corners[corner], band, sampling, fastest, plain, wheels20});
+                          outcome.corners[corner], band, sampling, fastest, plain, wheels20,
+                          coarsest_mps <= 0.51 / 3.6});
   for (const Episode& episode : outcome.episodes) {
     if (!episode.mfdd_mps2 || !episode.distance_m) continue;
     for (const model::Event& event : truths[episode.log].events) {
@@ -244,7 +251,8 @@ void print_tables(const Tally& tally, bool list) {
 
   std::size_t exercised = 0, wrong_exercised = 0, idle = 0, wrong_idle = 0, sound = 0,
               sound_alone = 0, false_suspect = 0, false_suspect_alone = 0, plain = 0,
-              plain_missed = 0, strict = 0, faulty = 0, found = 0, shown = 0, shown_found = 0;
+              plain_missed = 0, fine = 0, fine_missed = 0, strict = 0, faulty = 0, found = 0,
+              shown = 0, shown_found = 0;
   for (const Row& row : tally.rows) {
     const CornerTruth& t = row.truth;
     const bool suspect = row.outcome.result == Result::suspect;
@@ -273,6 +281,10 @@ void print_tables(const Tally& tally, bool list) {
       if (row.plain && row.truth.answered >= 3) {
         ++plain;
         plain_missed += row.outcome.result != Result::exercised;
+        if (row.fine) {
+          ++fine;
+          fine_missed += row.outcome.result != Result::exercised;
+        }
       }
     }
   }
@@ -288,6 +300,8 @@ void print_tables(const Tally& tally, bool list) {
              bound(false_suspect_alone, sound_alone));
   fmt::print("plain evidence, not exercised  {} of {}: {}\n", plain_missed, plain,
              bound(plain_missed, plain));
+  fmt::print("  steps of 0.5 km/h at most    {} of {}: {}\n", fine_missed, fine,
+             bound(fine_missed, fine));
   fmt::print("whole valve, pump or circuit fault, 20 Hz or more, called `suspect`\n");
   fmt::print("  releases commanded           {} of {}: {}\n", found, faulty, bound(found, faulty));
   fmt::print("  most releases unanswered     {} of {}: {}\n", shown_found, shown,
