@@ -198,7 +198,8 @@ std::vector<Answer> weigh_releases(const PreparedLog& run, Corner corner, const 
     answer.peak_t_s = peak->t;
     const double noise = std::max(criteria.noise_factor * peak->change_sigma,
                                   criteria.answer_steps * wheel.quantum_mps / std::max(v, 1.0));
-    const double level = std::max({criteria.slip_least, criteria.level_factor * peak->sigma, noise});
+    const double level =
+        std::max({criteria.slip_least, criteria.level_factor * peak->sigma, noise});
     // However long it is kept up, a release is answered soon after its start or not at all.
     const double kept_up = std::clamp(release.end_s - release.start_s, 0.0, criteria.kept_up_s);
     const double end = std::min({release.start_s + kept_up + allowed, next + 0.06, until});

@@ -116,6 +116,7 @@ JudgedStretch collect(const PreparedLog& run, const PerCorner<Commands>& command
       const WheelEvidence wheel = look_at_wheel(run, corner, stretch);
       evidence.wheel_visible = wheel.visible;
       evidence.wheel_fast = wheel.fast;
+      evidence.looks_hz = wheel.looks_hz;
       evidence.axle_mean = run.wheels[corner].axle_mean;
       evidence.swings = wheel.swings;
       evidence.reslips = wheel.reslips;
@@ -311,6 +312,7 @@ CornerEvidence pool(const std::vector<JudgedStretch>& stretches, Corner corner) 
     if (one.releases > 0 || one.closings > 0) valves_run[run] = true;
     sum.wheel_visible = sum.wheel_visible || one.wheel_visible;
     sum.wheel_fast = sum.wheel_fast || one.wheel_fast;
+    sum.looks_hz = std::max(sum.looks_hz, one.looks_hz);
     sum.axle_mean = sum.axle_mean || one.axle_mean;
     for (const auto& answers : one.answers) sum.answers.push_back(answers);
     sum.slips.insert(sum.slips.end(), one.slips.begin(), one.slips.end());

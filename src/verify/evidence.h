@@ -34,6 +34,7 @@ struct CornerEvidence {
   double cycle_rate_hz = 0.0;
   // The wheel
   bool wheel_visible = false, wheel_fast = false, axle_mean = false;
+  double looks_hz = 0.0;                     ///< at the wheel, of the best stop
   std::vector<std::vector<Answer>> answers;  ///< per stop, in order
   std::vector<SlipAround> slips;             ///< around each release, all stops
   int swings = 0, reslips = 0;

@@ -145,6 +145,7 @@ CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
   const bool released = evidence.releases > 0 || !evidence.outlet_visible;
   const bool answered_surely =
       commands && released && (tests.sure >= 1 || tests.answered >= criteria.small_answers) &&
+      (evidence.looks_hz >= criteria.plenty_hz || tests.answered >= criteria.answers_at_few) &&
       tests.rebuilt + evidence.reslips >= 1 && sound >= criteria.sure_exercised &&
       (tests.doubtful == 0 || tests.answered > criteria.answers_per_doubt * tests.doubtful) &&
       tests.answered >= criteria.answered_most * tests.tested;
@@ -253,6 +254,9 @@ CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
                                    100.0 * evidence.peak_slip);
     else if (evidence.axle_mean)
       reason += "; one sensor serves both rear wheels";
+    else if (tests.answered > 0)
+      reason += fmt::format("; {} of {} that could be tested answered, too few to be sure",
+                            tests.answered, tests.tested);
     else
       reason += "; the wheel's answer cannot be told from this log";
     return finish(Result::commanded, EvidenceKind::valves, std::move(reason));
@@ -299,8 +303,8 @@ CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
   if (evidence.slowest_step_s <= 0.0)
     return finish(Result::unseen, EvidenceKind::none,
                   "the valves were not looked at while the car braked");
-  // A wheel that was followed and never came near slip, in a session without control anywhere, asked
-  // for nothing that could be missed.
+  // A wheel that was followed and never came near slip, in a session without control anywhere,
+  // asked for nothing that could be missed.
   const bool never_needed = evidence.wheel_fast && evidence.modulated_stops == 0 &&
                             evidence.peak_slip < criteria.slip_unneeded;
   const double longest_step_s = never_needed ? criteria.idle_step_unneeded_s : criteria.idle_step_s;
