@@ -72,8 +72,13 @@ class Typer {
                            RowBlock& block) const;
   /// Rows without quotes and oddities, byte by byte; hands anything else to type_plainly.
   std::size_t type_fast(std::string_view text, bool last, RowBlock& block) const;
-  /// One row at `p`; the end of it, or nullptr when it is not a simple one.
-  const char* fast_row(const char* p, const char* end, std::vector<Seen>& seen, Row& row) const;
+  /// Row `number` of the block at `p`; the end of it, or nullptr when it is not a simple one.
+  const char* fast_row(const char* p, const char* end, std::vector<Seen>& seen, Row& row,
+                       std::size_t number) const;
+  /// The same for one cell.
+  const char* fast_cell(const char* begin, std::size_t column, Seen& cell, std::size_t row) const;
+  /// A number at `p`, up to its cell's end; nullptr when the cell holds anything else.
+  const char* fast_number(const char* p, std::size_t column, Seen& cell, double& value) const;
 
   [[nodiscard]] bool stamp_of(const std::vector<std::string_view>& cells, double& stamp) const;
   [[nodiscard]] bool stamp_of_cell(std::string_view cell, double& stamp) const;

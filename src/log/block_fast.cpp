@@ -3,7 +3,9 @@
 // It must give what type_plainly gives, to the bit. Numbers of at most 15 digits are read as a
 // whole number and divided by a power of ten: both are exact in a double, so the quotient is the
 // correctly rounded value, as a full parser gives it. A cell that is spelled like the one above it
-// has its value. Whatever else a row holds, it is handed to type_plainly.
+// has its value; one of the same form (so many digits before and after the mark) is read in one
+// piece. Whatever else a row holds, it is handed to type_plainly.
+#include <algorithm>
 #include <array>
 #include <bit>
 #include <cmath>
@@ -18,14 +20,27 @@ namespace {
 constexpr std::array<double, 16> powers_of_ten{1e0, 1e1, 1e2,  1e3,  1e4,  1e5,  1e6,  1e7,
                                                1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15};
 
+/// The first so many bytes of eight.
+constexpr std::array<std::uint64_t, 9> first_bytes{0,
+                                                   0xFF,
+                                                   0xFFFF,
+                                                   0xFFFFFF,
+                                                   0xFFFFFFFF,
+                                                   0xFFFFFFFFFF,
+                                                   0xFFFFFFFFFFFF,
+                                                   0xFFFFFFFFFFFFFF,
+                                                   0xFFFFFFFFFFFFFFFF};
+
+constexpr std::uint64_t every_byte = 0x0101010101010101;
+
 std::uint64_t load8(const char* p) {
   std::uint64_t bits = 0;
   std::memcpy(&bits, p, 8);
   return bits;
 }
 
-/// Bytes that a compare may read past a cell's start.
-constexpr std::ptrdiff_t look_ahead = 8;
+/// Bytes that may be read past a cell's start: a sign, eight characters, the cell's end, and more.
+constexpr std::ptrdiff_t look_ahead = 16;
 
 /// Whether the text at `p` is that of `other`, which stands before it. Eight bytes at a time: such
 /// tails are too short for a call to pay.
@@ -37,14 +52,107 @@ bool same_bytes(const char* p, const char* end, const char* other, std::ptrdiff_
   return ((load8(p) ^ load8(other)) << (64 - 8 * length)) == 0;
 }
 
+/// `n` times the value from there on; copies what stands there already, as the compiler would store
+/// one at a time.
+void fill_run(double* to, std::size_t n, double value) {
+  constexpr std::size_t least = 16, most = 128;
+  std::fill_n(to, std::min(n, least), value);
+  for (std::size_t done = least, copied = 0; done < n; done += copied) {
+    copied = std::min({done, n - done, most});
+    std::memcpy(to + done, to, copied * sizeof(double));
+  }
+}
+
+/// How a number without sign of at most eight characters is written: so many digits, the mark or
+/// none, so many digits. Reads another one of that form in one piece.
+class NumberForm {
+ public:
+  NumberForm() = default;
+  /// `factor`: values are multiplied by it.
+  NumberForm(std::ptrdiff_t whole, bool mark, std::ptrdiff_t decimals, char decimal,
+             double factor) {
+    const auto length = static_cast<std::size_t>(whole + (mark ? 1 : 0) + decimals);
+    const auto before = static_cast<std::size_t>(whole);
+    if (length > 8) return;
+    length_ = length;
+    used_ = first_bytes[length];
+    whole_ = first_bytes[before];
+    text_ = used_ & every_byte * '0';
+    room_ = every_byte * (0x7F - 9);
+    if (mark) {
+      const auto at = first_bytes[before + 1] ^ first_bytes[before];
+      text_ = (text_ & ~at) | (at & every_byte * static_cast<unsigned char>(decimal));
+      room_ |= at & every_byte * 0x7F;
+      fraction_ = used_ & ~first_bytes[before + 1];
+    }
+    // The last digit into the last byte; what stands before the mark moves up by the mark's byte.
+    shift_ = static_cast<unsigned>(64 - 8 * length);
+    whole_shift_ = shift_ + (mark ? 8U : 0U);
+    divisor_[0] = powers_of_ten[static_cast<std::size_t>(decimals)];
+    divisor_[1] = -divisor_[0];
+    factor_ = factor;
+  }
+
+  /// 0: no form.
+  [[nodiscard]] std::size_t length() const { return length_; }
+
+  /// The number in the first bytes of `text`; false when they are not of this form.
+  bool read(std::uint64_t text, bool negative, double& value) const {
+    // Each byte is a digit's value, 0 for the mark, or too large: it reaches bit 7 with its room.
+    const auto digits = (text ^ text_) & used_;
+    if ((((digits + room_) | digits) & every_byte * 0x80) != 0) return false;
+    auto n = (digits & whole_) << whole_shift_ | (digits & fraction_) << shift_;
+    // Neighbours joined: pairs, fours, all eight.
+    n = n * (1 + (10U << 8U)) >> 8U & 0x00FF00FF00FF00FF;
+    n = n * (1 + (100ULL << 16U)) >> 16U & 0x0000FFFF0000FFFF;
+    n = n * (1 + (10000ULL << 32U)) >> 32U;
+    value =
+        static_cast<double>(static_cast<std::int64_t>(n)) / divisor_[negative ? 1 : 0] * factor_;
+    return true;
+  }
+
+ private:
+  std::size_t length_ = 0;
+  std::uint64_t text_ = 0, used_ = 0, room_ = 0, whole_ = 0, fraction_ = 0;
+  unsigned shift_ = 0, whole_shift_ = 0;
+  std::array<double, 2> divisor_{1.0, -1.0};
+  double factor_ = 1.0;
+};
+
 }  // namespace
 
-/// A column's last cell in this block, with the character that ended it.
+/// A column while a block is typed: its last cell, and where its values go. Rows whose cell is
+/// spelled like the one above are filled in when it changes.
 struct Typer::Seen {
-  std::uint64_t text = 0;                  // the first up to eight bytes
+  std::uint64_t text = 0;                  // the first up to eight bytes, with the cell's end
   std::uint64_t mask = ~std::uint64_t{0};  // with text = 0: matches no cell (no cell is NULs)
-  std::uint32_t length = 0;                // with its end; 0 when not to be compared
+  std::ptrdiff_t length = 0;               // with its end
+  NumberForm form;
+  char ends_with = '\n';
   double value = 0.0;
+  double* sink = nullptr;
+  std::size_t written = 0;  // rows
+
+  void fill(std::size_t rows) {
+    if (written >= rows) return;
+    fill_run(sink + written, rows - written, value);
+    written = rows;
+  }
+  /// The cell from `begin` to `after` its end, in that row.
+  void take(const char* begin, const char* after, std::uint64_t first, std::size_t row,
+            double next) {
+    fill(row);
+    sink[row] = value = next;
+    written = row + 1;
+    length = after - begin;
+    if (length > 8) return forget();
+    mask = first_bytes[static_cast<std::size_t>(length)];
+    text = first & mask;
+  }
+  void forget() {
+    text = 0;
+    mask = ~std::uint64_t{0};
+  }
 };
 
 /// Where the row above stopped changing, and this one.
@@ -54,10 +162,68 @@ struct Typer::Row {
   std::ptrdiff_t tail_length = 0;
 };
 
-const char* Typer::fast_row(const char* p, const char* end, std::vector<Seen>& seen,
-                            Row& row) const {
-  const char delimiter = layout_.style.delimiter, decimal = layout_.style.decimal;
-  const std::size_t columns = slot_.size();
+const char* Typer::fast_number(const char* p, std::size_t column, Seen& cell, double& value) const {
+  const char decimal = layout_.style.decimal;
+  const bool negative = *p == '-';
+  p += negative ? 1 : 0;
+  // Every piece of text ends with a line end, which stops these loops.
+  std::uint64_t digits = 0;
+  const char* const whole = p;
+  for (unsigned d = 0; (d = static_cast<unsigned char>(*p) - '0') < 10U; ++p)
+    digits = digits * 10 + d;
+  const std::ptrdiff_t before = p - whole;
+  const bool mark = *p == decimal && decimal != layout_.style.delimiter;
+  const char* const fraction = mark ? ++p : p;
+  if (mark)
+    for (unsigned d = 0; (d = static_cast<unsigned char>(*p) - '0') < 10U; ++p)
+      digits = digits * 10 + d;
+  const std::ptrdiff_t decimals = p - fraction, count = before + decimals;
+  const bool ends = *p == cell.ends_with || (cell.ends_with == '\n' && *p == '\r');
+  if (!ends || count == 0 || count > 15) return nullptr;
+  value = static_cast<double>(digits) / powers_of_ten[static_cast<std::size_t>(decimals)];
+  if (negative) value = -value;
+  const double factor = slot_[column] == time_stamp ? layout_.time_factor : 1.0;
+  value *= factor;
+  if (slot_[column] == time_stamp &&
+      (layout_.time_form != TimeForm::number || std::abs(value) >= 1e13))
+    return nullptr;
+  if (1e8 * std::abs(factor) < 1e13)
+    cell.form = NumberForm(before, mark, decimals, decimal, factor);
+  return p;
+}
+
+const char* Typer::fast_cell(const char* const begin, std::size_t column, Seen& cell,
+                             std::size_t row) const {
+  const char delimiter = layout_.style.delimiter;
+  const bool last = column + 1 == slot_.size();
+  const int slot = slot_[column];
+  double value = std::numeric_limits<double>::quiet_NaN();
+  const char* p = fast_number(begin, column, cell, value);
+  if (p == nullptr) {
+    value = std::numeric_limits<double>::quiet_NaN();
+    p = begin;
+    while (*p != delimiter && *p != '\n' && *p != '\r') ++p;
+    if (*p != cell.ends_with && !(last && (*p == '\r' || *p == delimiter))) return nullptr;
+    const std::string_view text(begin, static_cast<std::size_t>(p - begin));
+    if (slot == time_stamp && !stamp_of_cell(text, value)) return nullptr;
+    if (slot >= 0 && !value_of_cell(text, column, value)) return nullptr;
+  }
+  // Past the end of the cell.
+  if (!last) {
+    ++p;
+  } else {
+    if (*p == delimiter) ++p;  // a trailing delimiter
+    if (*p == '\r') ++p;
+    if (*p != '\n') return nullptr;
+    ++p;
+  }
+  cell.take(begin, p, load8(begin), row, value);
+  return p;
+}
+
+const char* Typer::fast_row(const char* p, const char* end, std::vector<Seen>& seen, Row& row,
+                            std::size_t number) const {
+  const std::size_t columns = seen.size();
   std::size_t changed_to = 0;  // columns before this one may have changed
   const char* after_change = p;
   for (std::size_t i = 0; i < columns; ++i) {
@@ -67,78 +233,22 @@ const char* Typer::fast_row(const char* p, const char* end, std::vector<Seen>& s
       break;
     }
     if (end - p < look_ahead) return nullptr;
-    if ((load8(p) & cell.mask) == cell.text) {
+    const auto text = load8(p);
+    if ((text & cell.mask) == cell.text) {
       p += cell.length;
       continue;
     }
-    const char* const begin = p;
-    const char ends_with = i + 1 < columns ? delimiter : '\n';
-    const int slot = slot_[i];
-    double value = std::numeric_limits<double>::quiet_NaN();
-    bool known = false;
-    if (slot != skipped) {
-      // Every piece of text ends with a line end, which stops these loops.
-      const bool negative = *p == '-';
-      p += negative ? 1 : 0;
-      std::uint64_t digits = 0;
-      const char* const whole = p;
-      for (unsigned d = 0; (d = static_cast<unsigned char>(*p) - '0') < 10U; ++p)
-        digits = digits * 10 + d;
-      std::ptrdiff_t count = p - whole, decimals = 0;
-      if (*p == decimal && decimal != delimiter) {
-        const char* const fraction = ++p;
-        for (unsigned d = 0; (d = static_cast<unsigned char>(*p) - '0') < 10U; ++p)
-          digits = digits * 10 + d;
-        decimals = p - fraction;
-        count += decimals;
-      }
-      const bool at_end = *p == ends_with || (ends_with == '\n' && *p == '\r');
-      known = at_end && count > 0 && count <= 15;
-      if (known) {
-        value = static_cast<double>(digits) / powers_of_ten[static_cast<std::size_t>(decimals)];
-        if (negative) value = -value;
-      }
-    }
-    if (!known) {
-      p = begin;
-      while (*p != delimiter && *p != '\n' && *p != '\r') ++p;
-      if (*p != ends_with && !(ends_with == '\n' && (*p == '\r' || *p == delimiter)))
-        return nullptr;
-      const std::string_view text(begin, static_cast<std::size_t>(p - begin));
-      if (slot == time_stamp) {
-        if (!stamp_of_cell(text, cell.value)) return nullptr;
-        known = true;
-      } else if (slot != skipped) {
-        if (!value_of_cell(text, i, value)) return nullptr;
-      }
-    }
-    if (slot == time_stamp && !known) return nullptr;
-    if (slot == time_stamp) {
-      // A stamp from value_of_cell's sibling above is final; a plain number needs its factor.
-      if (!std::isnan(value)) cell.value = value * layout_.time_factor;
-      if (!std::isnan(value) &&
-          (layout_.time_form != TimeForm::number || std::abs(cell.value) >= 1e13))
-        return nullptr;
+    const bool negative = *p == '-';
+    const char* const digits = p + (negative ? 1 : 0);
+    const char* const stop = digits + cell.form.length();
+    double value = 0.0;
+    if (*stop == cell.ends_with && stop != digits &&
+        cell.form.read(load8(digits), negative, value)) {
+      cell.take(p, stop + 1, text, number, value);
+      p = stop + 1;
     } else {
-      cell.value = value;
-    }
-    // Past the end of the cell.
-    if (i + 1 < columns) {
-      ++p;
-    } else {
-      if (*p == delimiter) ++p;  // a trailing delimiter
-      if (*p == '\r') ++p;
-      if (*p != '\n') return nullptr;
-      ++p;
-    }
-    const auto length = p - begin;
-    cell.length = static_cast<std::uint32_t>(length);
-    if (length <= look_ahead) {
-      cell.mask = ~std::uint64_t{0} >> (64 - 8 * length);
-      cell.text = load8(begin) & cell.mask;
-    } else {
-      cell.mask = ~std::uint64_t{0};
-      cell.text = 0;
+      p = fast_cell(p, i, cell, number);
+      if (p == nullptr) return nullptr;
     }
     changed_to = i + 1;
     after_change = p;
@@ -154,51 +264,53 @@ std::size_t Typer::type_fast(std::string_view text, bool last, RowBlock& block) 
   const std::size_t final_end = text.rfind('\n') + 1;  // npos + 1 is 0
   const char* p = text.data();
   const char* const end = p + final_end;
-  const std::size_t tracked = columns_.size();
   std::vector<Seen> seen(slot_.size());
-  std::vector<const double*> sources(tracked);
-  for (std::size_t k = 0; k < tracked; ++k) sources[k] = &seen[columns_[k]].value;
-  std::vector<double*> sinks(tracked);
-  double* stamps = nullptr;
-  std::uint32_t* lines = nullptr;
+  for (std::size_t i = 0; i + 1 < seen.size(); ++i) seen[i].ends_with = layout_.style.delimiter;
+  std::vector<double> unused;  // where the values of skipped columns go
   const auto make_room = [&](std::size_t rows) {
     block.reserve(rows);
-    stamps = block.stamp.data();
-    lines = block.line.data();
-    for (std::size_t k = 0; k < tracked; ++k) sinks[k] = block.values[k].data();
+    unused.resize(block.stamp.size());
+    for (std::size_t i = 0; i < seen.size(); ++i)
+      seen[i].sink = slot_[i] == time_stamp ? block.stamp.data()
+                     : slot_[i] >= 0 ? block.values[static_cast<std::size_t>(slot_[i])].data()
+                                     : unused.data();
+  };
+  const auto fill = [&] {
+    for (auto& cell : seen) cell.fill(block.rows);
   };
   make_room(64);
-  const double* const stamp =
-      layout_.time_column < seen.size() ? &seen[layout_.time_column].value : nullptr;
   std::size_t line = 0;
   Row row;
   while (p < end) {
     const char first = *p;
     const bool odd = static_cast<unsigned char>(first) <= ' ' || first == '#' || first == '/' ||
                      static_cast<unsigned char>(first) >= 0x80;
-    const char* next = odd || stamp == nullptr ? nullptr : fast_row(p, end, seen, row);
+    const char* next = odd || layout_.time_column >= seen.size()
+                           ? nullptr
+                           : fast_row(p, end, seen, row, block.rows);
     if (next != nullptr) {
+      block.line[block.rows++] = static_cast<std::uint32_t>(line++);
       if (block.rows == block.stamp.size())
         make_room(block.rows + 64 +
                   static_cast<std::size_t>(end - p) / static_cast<std::size_t>(next - p));
-      stamps[block.rows] = *stamp;
-      lines[block.rows] = static_cast<std::uint32_t>(line);
-      for (std::size_t k = 0; k < tracked; ++k) sinks[k][block.rows] = *sources[k];
-      ++block.rows;
-      ++line;
       p = next;
       continue;
     }
     // Not a simple row: the general rules for this line.
+    fill();
     const auto* const stop =
         static_cast<const char*>(std::memchr(p, '\n', static_cast<std::size_t>(end - p))) + 1;
     line = type_plainly({p, static_cast<std::size_t>(stop - p)}, false, line, block);
     if (block.defects.second_table.count > 0) return line;
-    make_room(block.rows);
-    seen.assign(seen.size(), Seen{});
+    make_room(block.rows + 1);
+    for (auto& cell : seen) {
+      cell.forget();
+      cell.written = block.rows;
+    }
     row = {};
     p = stop;
   }
+  fill();
   if (final_end < text.size()) line = type_plainly(text.substr(final_end), last, line, block);
   return line;
 }

@@ -258,13 +258,7 @@ std::optional<double> Clock::row(double stamp, std::optional<double> next, std::
     begin_segment(last_t_);
     return last_t_;
   }
-  if (d > 0.0) {
-    // A running median: moves towards each new step by a bounded share.
-    if (steps_seen_ == 0) typical_step_ = d;
-    const double share = steps_seen_ < 20 ? 0.3 : 0.05;
-    typical_step_ += share * typical_step_ * std::clamp(d / typical_step_ - 1.0, -1.0, 1.0);
-    ++steps_seen_;
-  }
+  if (d > 0.0) learn_step(d);
   segments_.back().end_s = last_t_;
   return last_t_;
 }

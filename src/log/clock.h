@@ -1,5 +1,6 @@
 #pragma once
 
+#include <algorithm>
 #include <cstddef>
 #include <optional>
 #include <string>
@@ -43,6 +44,20 @@ class Clock {
   /// stamp of the row after it, when there is one: it tells a single wrong stamp from a step.
   std::optional<double> row(double stamp, std::optional<double> next, std::size_t line);
 
+  /// The same for a row that follows the one before at about the usual step, as nearly all do: its
+  /// log time into `t`. False, and nothing changed, for any other row.
+  bool ordinary_row(double stamp, double& t) {
+    const double d = stamp - last_stamp_;
+    if (!(d > 0.0 && d <= 2.0 * typical_step_) || typical_step_ > 1.0 || steps_seen_ < 20 ||
+        held_back_ > 0)
+      return false;
+    last_stamp_ = stamp;
+    t = last_t_ += d;
+    learn_step(d);
+    segments_.back().end_s = last_t_;
+    return true;
+  }
+
   /// Segments, counts and notes; call once after the last row.
   void finish(Log& log);
 
@@ -51,6 +66,13 @@ class Clock {
 
  private:
   void begin_segment(double t);
+  /// A running median: moves towards each new step by a bounded share.
+  void learn_step(double d) {
+    if (steps_seen_ == 0) typical_step_ = d;
+    const double share = steps_seen_ < 20 ? 0.3 : 0.05;
+    typical_step_ += share * typical_step_ * std::clamp(d / typical_step_ - 1.0, -1.0, 1.0);
+    ++steps_seen_;
+  }
   void count(LogDefect& defect, std::size_t line, std::size_t by = 1);
   [[nodiscard]] double step() const;
 

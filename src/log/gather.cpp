@@ -74,10 +74,18 @@ bool Gather::near_event(double t) const {
 void Gather::run_clock(Pending& rows, std::size_t first_line) {
   auto& block = rows.block;
   rows.t.clear();
+  rows.t.reserve(block.rows);
   rows.segment_begins.clear();
   std::vector<std::size_t> kept;  // rows left when some are skipped
   bool skipped = false;
   for (std::size_t r = 0; r < block.rows; ++r) {
+    if (double t = 0.0;
+        !skipped && !layout_.time_is_row_number && clock_.ordinary_row(block.stamp[r], t)) {
+      row_spacing_.add(t - last_row_t_);
+      last_row_t_ = t;
+      rows.t.push_back(t);
+      continue;
+    }
     const auto before = rows_ == 0 && rows.t.empty() ? std::size_t{0} : clock_.segment() + 1;
     const auto next = r + 1 < block.rows ? std::optional(block.stamp[r + 1]) : std::nullopt;
     const auto t =

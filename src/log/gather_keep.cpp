@@ -96,12 +96,13 @@ void Gather::store(Pending& rows) {
   // Rows to keep of every column: close together in events, apart elsewhere.
   std::vector<std::uint32_t> grid;
   double kept_t = -1e9;
-  double second = -1.0;
+  double second = -1.0, next_second = -1.0;
   double step = 0.0;
   for (std::size_t r = 0; r < rows.t.size(); ++r) {
     const double t = rows.t[r];
-    if (std::floor(t) != second) {
+    if (t < second || t >= next_second) {
       second = std::floor(t);
+      next_second = second + 1.0;
       step = near_event(t) ? event_step_s : quiet_step_s_;
     }
     // A little less than the step, or rows that are nearly that far apart would be halved.

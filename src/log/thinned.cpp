@@ -5,9 +5,9 @@
 
 namespace stopledger {
 
-void Thinned::add(double value) {
+void Thinned::keep(double value) {
   constexpr std::size_t most = 4096;
-  if (seen_++ % stride_ != 0) return;
+  skip_ = stride_ - 1;
   values_.push_back(value);
   if (values_.size() < most) return;
   for (std::size_t i = 0; 2 * i < values_.size(); ++i) values_[i] = values_[2 * i];

@@ -1,4 +1,5 @@
 // The fast path and one or two threads must give what the plain path gives on one thread.
+#include <algorithm>
 #include <catch2/catch.hpp>
 #include <cstring>
 #include <filesystem>
@@ -150,6 +151,45 @@ TEST_CASE("fast and plain path agree on random rows", "[log][fast][property]") {
       if (pick(50) == 0) text += "\n" + head.substr(0, head.size() - line_end.size());
       if (r < 59 || pick(2) == 0) text += line_end;
     }
+    INFO("trial " << trial << "\n" << sample << "---\n" << text);
+    check_same_blocks(sample, text);
+  }
+}
+
+TEST_CASE("numbers of one form after another are read as they are alone", "[log][fast][property]") {
+  std::mt19937 random(815);
+  const auto pick = [&](int n) { return std::uniform_int_distribution<int>(0, n - 1)(random); };
+  for (int trial = 0; trial < 200; ++trial) {
+    const char decimal = pick(2) == 0 ? '.' : ',';
+    const std::string time_unit = pick(2) == 0 ? "(s)" : "(ms)";
+    const std::string mark(1, decimal);
+    const std::string head =
+        "Time " + time_unit + ";FL wheel speed (km/h);Comment;FR wheel speed (km/h)\n";
+    const int whole[] = {1 + pick(6), pick(9), pick(4)}, decimals[] = {pick(4), pick(9), pick(5)};
+    const auto number = [&](int n, int m) {
+      std::string text;
+      for (int i = 0; i < n; ++i) text += static_cast<char>('0' + pick(10));
+      if (m > 0 || pick(40) == 0) text += mark;
+      for (int i = 0; i < m; ++i) text += static_cast<char>('0' + pick(10));
+      // The characters beside the digits, a sign inside, another form.
+      if (pick(30) == 0 && !text.empty())
+        text[static_cast<std::size_t>(pick(static_cast<int>(text.size())))] = "/:-+ .,e"[pick(8)];
+      if (pick(30) == 0) text += '0';
+      return (pick(2) == 0 ? "-" : "") + text;
+    };
+    std::string text;
+    for (int r = 0; r < 80; ++r) {
+      std::string time = std::to_string(r);
+      time.insert(
+          0, static_cast<std::size_t>(std::max(0, whole[0] + 1 - static_cast<int>(time.size()))),
+          '0');
+      text += time + mark + std::string(static_cast<std::size_t>(decimals[0]), '5');
+      text += ';' + number(whole[1], decimals[1]) + ';' + number(whole[2], decimals[2]) + ';' +
+              number(whole[2], decimals[1]) + (pick(20) == 0 ? "\r\n" : "\n");
+    }
+    std::string sample = head;
+    for (int r = 0; r < 3; ++r)
+      sample += std::to_string(r) + mark + "5;1" + mark + "5;x;2" + mark + "5\n";
     INFO("trial " << trial << "\n" << sample << "---\n" << text);
     check_same_blocks(sample, text);
   }
