@@ -19,7 +19,7 @@ using json = nlohmann::json;
 struct CarOptions {
   std::string name;
   std::vector<std::string> fields, manual, rules;
-  std::string rename, reason, who;
+  std::string rename, reason, who, date;
   bool json_out = false, sold = false, active = false, all = false;
 };
 
@@ -88,7 +88,10 @@ void apply(CarSheet& sheet, const CarOptions& options) {
 
 void print_sheet(std::ostream& out, const CarSheet& sheet) {
   out << sheet.facts.name
-      << (sheet.state == CarState::active ? "" : fmt::format(" ({})", car_state_name(sheet.state)))
+      << (sheet.state == CarState::active
+              ? ""
+              : fmt::format(" ({}{})", car_state_name(sheet.state),
+                            sheet.out_of_use ? " since " + format_day(*sheet.out_of_use) : ""))
       << "\n";
   const auto values = car_field_values(sheet);
   std::vector<std::string> missing;
@@ -219,7 +222,9 @@ void add_car(CLI::App& app, Context& context) {
       car->add_subcommand("retire", "Take a car out of the lists; nothing of it is lost");
   retire->add_option("name", options->name, "the car's name")->required();
   auto* sold = retire->add_flag("--sold", options->sold, "it was sold");
-  retire->add_flag("--active", options->active, "it is back in use")->excludes(sold);
+  auto* active = retire->add_flag("--active", options->active, "it is back in use");
+  auto* date = retire->add_option("--date", options->date, "when it was, YYYY-MM-DD (today)");
+  active->excludes(sold)->excludes(date);
   retire->add_option("--reason", options->reason, "why, to whom");
   retire->add_option("--who", options->who, "who enters it");
   retire->callback([options, &context] {
@@ -229,6 +234,8 @@ void add_car(CLI::App& app, Context& context) {
     sheet.state = options->active ? CarState::active
                   : options->sold ? CarState::sold
                                   : CarState::retired;
+    sheet.out_of_use.reset();
+    if (!options->date.empty()) sheet.out_of_use = past_day(context, "--date", options->date);
     ledger.edit_car(options->name, sheet, options->reason, stamp_of(context, options->who));
     ledger.commit();
     context.out << fmt::format("{} is {} now.\n", sheet.facts.name, car_state_name(sheet.state));

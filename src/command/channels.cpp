@@ -10,6 +10,7 @@
 
 #include "base/error.h"
 #include "command/commands.h"
+#include "command/entry_checks.h"
 #include "command/kept_maps.h"
 #include "command/ledger_use.h"
 #include "command/output_file.h"
@@ -97,6 +98,7 @@ void run_channels(const ChannelsOptions& options, Context& context) {
   if (!options.car.empty()) {
     ledger.emplace(open_ledger(context, options.keep ? Ledger::Mode::write : Ledger::Mode::read));
     reading.car = ledger->car(options.car).facts;
+    if (options.keep) refuse_after_retirement(*ledger, reading.car.name, context.today, false);
   }
   ChannelMap map;
   if (!options.map.empty()) {
@@ -117,7 +119,8 @@ void run_channels(const ChannelsOptions& options, Context& context) {
   Log& log = *read;
   if (kept_maps) note_kept_map(*kept_maps, log);
   print_channels(log, context.out);
-  if (options.keep) context.out << keep_map(*ledger, reading.car.name, options.map, log, context);
+  if (options.keep)
+    context.out << keep_map(*ledger, reading.car.name, context.today, options.map, log, context);
   if (!options.write_map.empty()) {
     write_output(context, options.write_map, write_channel_map(log), {&options.log, 1});
     fmt::print(context.out, "Channel map written to {}; edit it and use it with --channels.\n",

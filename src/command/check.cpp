@@ -159,9 +159,12 @@ void run_check(const CheckOptions& options, Context& context) {
     const Record record = save(*ledger, options, car, outcome, logs, context);
     kept = fmt::format("\nKept in the ledger as record {} of {}.\n", record.id, car.name);
     // What settled the columns once settles them the next time.
+    // A car out of use takes nothing new of today.
+    const bool in_use = ledger->car(car.name).state == CarState::active;
     if (map)
       for (const Log& log : logs)
-        kept += keep_map(*ledger, car.name, options.channels, log, context);
+        kept += keep_map(*ledger, car.name, in_use ? context.today : record.day, options.channels,
+                         log, context);
   }
   context.out << (options.json ? check_json(outcome, logs, past)
                                : check_text(outcome, logs, past) + kept);

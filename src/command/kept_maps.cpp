@@ -71,7 +71,7 @@ void note_kept_map(const KeptMaps& maps, Log& log) {
         fmt::format("columns read by the channel map kept with the car (record {})", *record));
 }
 
-std::string keep_map(Ledger& ledger, const std::string& car, const std::string& path,
+std::string keep_map(Ledger& ledger, const std::string& car, Day day, const std::string& path,
                      const Log& log, Context& context) {
   std::ifstream file(path, std::ios::binary);
   std::ostringstream bytes;
@@ -88,7 +88,7 @@ std::string keep_map(Ledger& ledger, const std::string& car, const std::string& 
   Record record;
   record.car = car;
   record.kind = map_kind;
-  record.day = context.today;
+  record.day = day;
   record.who = who_of(context, {});
   record.fields["wording"] = {.written = log.wording, .normalised = {}};
   record.fields["columns"] = {.written = first_columns(log), .normalised = {}};

@@ -40,8 +40,9 @@ class KeptMaps {
 void note_kept_map(const KeptMaps& maps, Log& log);
 
 /// Keeps the map file at `path` for the wording of `log` with the car and returns a line that says
-/// so; "" when the newest map for that wording has the same bytes. One transaction.
-std::string keep_map(Ledger& ledger, const std::string& car, const std::string& path,
+/// so; "" when the newest map for that wording has the same bytes. `day`: of its record. One
+/// transaction.
+std::string keep_map(Ledger& ledger, const std::string& car, Day day, const std::string& path,
                      const Log& log, Context& context);
 
 }  // namespace stopledger

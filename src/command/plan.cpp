@@ -15,6 +15,7 @@
 #include "command/plan_request.h"
 #include "log/reader.h"
 #include "procedure/library.h"
+#include "record/car_sheet.h"
 #include "record/ledger.h"
 #include "report/plan_html.h"
 #include "report/plan_json.h"
@@ -87,6 +88,11 @@ void make_plan(const PlanOptions& options, Context& context) {
   const auto procedures = load_procedures(own_procedures(context));
   Ledger ledger = open_ledger(context, options.save ? Ledger::Mode::write : Ledger::Mode::read);
   const CarSheet car = ledger.car(pick_car(ledger, options.car));
+  if (car.state != CarState::active)
+    throw Error(ErrorKind::usage,
+                fmt::format("{0} is {1} and no session is planned for it; take it back first: "
+                            "stopledger car retire \"{0}\" --active",
+                            car.facts.name, car_state_name(car.state)));
   const auto records = ledger.records_of(car.facts.name);
   std::string measured;
   if (options.recorder.empty()) {

@@ -29,8 +29,9 @@ class Canonical {
     CarSheet sheet;
     std::string state;
     const bool whole = skip("{\"fields\":{") && fields(sheet) && manual(sheet) &&
-                       skip(",\"name\":") && string(sheet.facts.name) && rules(sheet) &&
-                       skip(",\"state\":") && string(state) && skip("}") && text_.empty();
+                       skip(",\"name\":") && string(sheet.facts.name) && out_of_use(sheet) &&
+                       rules(sheet) && skip(",\"state\":") && string(state) && skip("}") &&
+                       text_.empty();
     if (!whole) return std::nullopt;
     sheet.state = car_state(state);
     for (const auto& [name, value] : sheet.sheet)
@@ -94,6 +95,14 @@ class Canonical {
     });
   }
 
+  bool out_of_use(CarSheet& sheet) {
+    if (!skip(",\"out_of_use\":")) return true;
+    std::string day;
+    if (!string(day)) return false;
+    sheet.out_of_use = parse_day(day);
+    return sheet.out_of_use.has_value();
+  }
+
   bool rules(CarSheet& sheet) {
     if (!skip(",\"rules\":[")) return true;
     return entries("]", [&] {
@@ -123,6 +132,11 @@ CarSheet parse_any_car_json(const std::string& text) {
       if (field.contains("value")) value.normalised = field["value"].get<double>();
       sheet.sheet[name] = value;
     }
+    if (in.contains("out_of_use")) {
+      sheet.out_of_use = parse_day(in["out_of_use"].get<std::string>());
+      if (!sheet.out_of_use)
+        throw Error(ErrorKind::ledger, "this is no car sheet: out_of_use is not a day");
+    }
     if (in.contains("manual"))
       sheet.manual_refs = in["manual"].get<std::map<std::string, std::string>>();
     if (in.contains("rules"))
@@ -151,6 +165,7 @@ std::string car_json(const CarSheet& sheet) {
     auto& field = out["fields"][name] = {{"written", value.written}};
     if (value.normalised) field["value"] = *value.normalised;
   }
+  if (sheet.out_of_use) out["out_of_use"] = format_day(*sheet.out_of_use);
   if (!sheet.manual_refs.empty()) out["manual"] = sheet.manual_refs;
   for (const auto& rule : sheet.rules) {
     json row{{"procedure", rule.procedure}, {"where", rule.where}};

@@ -21,6 +21,7 @@ CarStateSince car_state_since(const Ledger& ledger, const std::string& car) {
       out.since = stored_day(select->getColumn(1).getString().substr(0, 10));
       out.reason = select->getColumn(2).getString();
     }
+    if (sheet.out_of_use) out.since = *sheet.out_of_use;
     return out;
   });
 }

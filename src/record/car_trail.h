@@ -9,7 +9,7 @@ namespace stopledger {
 /// Since when a car is in its present state (active, retired, sold), and the reason given then.
 struct CarStateSince {
   CarState state = CarState::active;
-  Day since{};  ///< day of the entry, UTC
+  Day since{};  ///< the day that was given with it, else that of the entry, UTC
   std::string reason;
 };
 

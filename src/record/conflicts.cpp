@@ -81,7 +81,9 @@ void corrected_and_removed(LedgerFile& file, std::int64_t car, bool settled_too,
 /// What a sheet says, field by field, with what is no field beside it.
 std::vector<std::pair<std::string, std::string>> sayings(const CarSheet& sheet) {
   std::vector<std::pair<std::string, std::string>> out{
-      {"name", sheet.facts.name}, {"state", std::string(car_state_name(sheet.state))}};
+      {"name", sheet.facts.name},
+      {"state", std::string(car_state_name(sheet.state))},
+      {"out of use since", sheet.out_of_use ? format_day(*sheet.out_of_use) : "not given"}};
   const auto values = car_field_values(sheet);
   for (const auto& field : car_fields()) {
     const auto found = values.find(std::string(field.name));

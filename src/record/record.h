@@ -50,7 +50,8 @@ enum class CarState { active, retired, sold };
 struct CarSheet {
   CarFacts facts;
   CarState state = CarState::active;
-  std::string fluid_grade;  ///< "DOT 3", "DOT 4", "DOT 5", "DOT 5.1", "" unknown
+  std::optional<Day> out_of_use;  ///< day on which it was retired or sold, when somebody said so
+  std::string fluid_grade;        ///< "DOT 3", "DOT 4", "DOT 5", "DOT 5.1", "" unknown
   bool odometer_in_miles = false;
   bool southern = false;  ///< kept south of the equator: seasons are half a year later
   std::map<std::string, FieldValue> sheet;         ///< the rest of the unit sheet (trade P01)
