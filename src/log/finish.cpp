@@ -162,7 +162,15 @@ void Finisher::speed_from_counter(Channel& channel, const Track& track) {
 void Finisher::run() {
   const auto claims = settle_roles(layout_, gather_, name_, options_, log_);
   const auto rates = find_rates(layout_, gather_);
-  for (const auto& claim : claims) build(claim, rates[claim.track]);
+  for (std::size_t i = 0; i < claims.size(); ++i) {
+    const auto track = claims[i].track;
+    build(claims[i], rates[track]);
+    // Its samples are in the channels now.
+    const bool needed_again =
+        std::any_of(claims.begin() + static_cast<std::ptrdiff_t>(i) + 1, claims.end(),
+                    [&](const RoleClaim& later) { return later.track == track; });
+    if (!needed_again) gather_.tracks()[track] = {};
+  }
   for (const auto& [remark, columns] : remarks_)
     note(fmt::format("{}: {}", name_columns(columns), remark));
   std::vector<std::string> held;

@@ -5,6 +5,7 @@
 #include <limits>
 #include <numeric>
 
+#include "signal/sampling_pieces.h"
 #include "signal/series.h"
 #include "signal/wheel_scales.h"
 #include "verify/criteria.h"
@@ -270,9 +271,12 @@ PreparedLog prepare_log(const Log& log, std::size_t index, const CarFacts& car) 
     for (const OnRun& on : on_runs(pedal->series, criteria.on_duty))
       witness.pedal.push_back({on.first_on_s, on.last_on_s});
   double sigma = 0.0;
-  for (const Segment& segment : segments) {
-    run.reference.push_back(
-        estimate_reference_speed(traces, segment.start_s, segment.end_s, witness));
+  std::vector<CarWitness::Span> pieces;
+  for (const Segment& segment : segments)
+    for (const auto& piece : sampling_pieces(traces, segment.start_s, segment.end_s))
+      pieces.push_back(piece);
+  for (const auto& piece : pieces) {
+    run.reference.push_back(estimate_reference_speed(traces, piece.start_s, piece.end_s, witness));
     if (!run.reference.back().empty()) sigma = std::max(sigma, run.reference.back().sigma_mps);
   }
   if (sigma > 0.0) run.ref_sigma_mps = std::min(sigma, 0.3);

@@ -47,7 +47,7 @@ std::vector<OnRun> on_runs(const Series& series, double threshold);
 struct PreparedLog {
   const Log* log = nullptr;
   std::size_t index = 0;
-  std::vector<ReferenceSpeed> reference;  ///< one per segment; may be empty
+  std::vector<ReferenceSpeed> reference;  ///< one per piece of a segment; may be empty
   bool has_slip = false;                  ///< at least two speeds to compare
   PerCorner<WheelView> wheels;
   double ref_sigma_mps = 0.05;
