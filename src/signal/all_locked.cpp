@@ -171,7 +171,9 @@ std::vector<AllLocked> find_all_locked(std::span<const double> top, double step,
     std::size_t fast = j;
     while (fast > 0 && top[fast] < settings.fade_mps) --fast;
     std::size_t i = fall_begin(top, fast, step, settings.impossible_mps2);
-    const double drop = top[i] - top[fast];
+    // At close looks a fall from above the fading within one of them counts whole; at others the
+    // last metres may hide in it.
+    const double drop = top[i] - (step <= settings.close_s ? settings.fade_mps : top[fast]);
     const double span = step * static_cast<double>(j - i);
     const bool steep =
         drop >= settings.least_drop_mps && top[i] - top[j] > settings.impossible_mps2 * span;

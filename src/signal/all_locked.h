@@ -11,6 +11,7 @@ struct AllLockedSettings {
   double impossible_mps2 = 13.0;   ///< no car slows so: above the best tyre (FR-06: 1.2 g)
   double fade_mps = 3.0;           ///< chosen: sensors fade out below 10 km/h at the latest
   double least_drop_mps = 1.2;     ///< chosen: so much above that, a lock from 15 km/h (AB-21)
+  double close_s = 0.04;           ///< chosen: a stop on the best road loses 0.5 m/s in that time
   double signal_mps2 = 350.0;      ///< full grip cannot stop a bare wheel faster (r2 mu N / J)
   double still_mps = 0.5;          ///< chosen: a wheel slower than this stands
   double still_s = 0.2;            ///< chosen: shorter is one swing of the control

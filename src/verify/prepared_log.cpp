@@ -81,6 +81,14 @@ int drop_losses(WheelView& wheel, const PreparedLog& run) {
     std::size_t j = i;
     while (j + 1 < wheel.t_s.size() && wheel.v_mps[j + 1] <= 0.05 * ref) ++j;
     if (j + 1 >= wheel.t_s.size()) break;
+    // A wheel that stands until the car does was locked, or the car stopped.
+    bool stood = false;
+    for (std::size_t k = i; k <= j + 1 && !stood; ++k)
+      stood = !(run.v_at(wheel.t_s[k]) >= criteria.standstill_mps);
+    if (stood) {
+      i = j;
+      continue;
+    }
     const bool edge_in = wheel.v_mps[i - 1] > 0.85 * ref;
     const bool edge_out = wheel.v_mps[j + 1] > 0.8 * run.v_at(wheel.t_s[j + 1]);
     const double in_s = wheel.t_s[i] - wheel.t_s[i - 1], out_s = wheel.t_s[j + 1] - wheel.t_s[j];

@@ -121,3 +121,17 @@ TEST_CASE("a car that pulls away had come to rest before", "[signal][all-locked]
   CHECK_FALSE(found[0].measured);
   CHECK(step * static_cast<double>(found[0].to) < 7.4);
 }
+
+TEST_CASE("a lock within one close look is a lock", "[signal][locked]") {
+  // 40 looks a second; 28 km/h, braked at 4 m/s2 for half a second, then every wheel stands at the
+  // next look.
+  std::vector<double> top;
+  for (int i = 0; i < 240; ++i) {
+    const double t = 0.025 * i;
+    top.push_back(t < 2.5 ? 7.8 - 4.0 * std::max(0.0, t - 2.0) : 0.0);
+  }
+  const auto found = find_all_locked(top, 0.025, {}, {});
+  REQUIRE(found.size() == 1);
+  CHECK(found[0].v_mps.front() == Approx(5.8).margin(0.2));
+  CHECK_FALSE(found[0].signal);
+}

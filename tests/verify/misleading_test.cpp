@@ -228,3 +228,16 @@ TEST_CASE("a stop at a crawl says so and states no chance to see a command", "[v
     CHECK_FALSE(outcome.corners[corner].catch_probability);
   }
 }
+
+TEST_CASE("a wheel that stands from a lock until the car drives off is no lost signal",
+          "[verify][mislead]") {
+  HandMade hand(9.0, 4.0, 2.0, 5.0);
+  for (const Corner corner : all_corners) {
+    Series& wheel = hand.at(Role::at(QuantityKind::wheel_speed, corner));
+    for (std::size_t i = 0; i < wheel.size(); ++i)
+      if (wheel.t_s[i] > 2.8) wheel.value[i] = 0.0;
+  }
+  append(hand, HandMade(9.0, 1.5, 2.0, 9.0), 8.0);
+  const CheckOutcome outcome = check_hand(hand);
+  for (const Finding& finding : outcome.findings) CHECK(finding.id != "wheel-signal-lost");
+}
