@@ -63,6 +63,8 @@ void fill_run(double* to, std::size_t n, double value) {
   }
 }
 
+}  // namespace
+
 /// How a number without sign of at most eight characters is written: so many digits, the mark or
 /// none, so many digits. Reads another one of that form in one piece.
 class NumberForm {
@@ -118,8 +120,6 @@ class NumberForm {
   std::array<double, 2> divisor_{1.0, -1.0};
   double factor_ = 1.0;
 };
-
-}  // namespace
 
 /// A column while a block is typed: its last cell, and where its values go. Rows whose cell is
 /// spelled like the one above are filled in when it changes.
