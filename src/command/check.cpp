@@ -150,9 +150,9 @@ void run_check(const CheckOptions& options, Context& context) {
   }
   const Expectation* expectation = procedure ? &*procedure->expectation : nullptr;
   const CheckOutcome outcome = check_logs(logs, car, expectation);
-  if (!options.html.empty())
-    write_output(context, options.html, check_html(outcome, logs), options.logs);
   const auto past = ledger ? past_answers(*ledger, car.name, outcome) : std::vector<PastAnswer>{};
+  if (!options.html.empty())
+    write_output(context, options.html, check_html(outcome, logs, past), options.logs);
   // Keep first, print last: what is printed as kept is kept.
   std::string kept;
   if (options.save) {

@@ -6,6 +6,7 @@
 #include "report/check_words.h"
 #include "report/episode_svg.h"
 #include "report/html.h"
+#include "report/past_answers.h"
 
 namespace stopledger {
 
@@ -22,7 +23,8 @@ table{border-collapse:collapse;width:100%}td,th{border:1px solid #000;padding:.3
 
 }  // namespace
 
-std::string check_html(const CheckOutcome& outcome, std::span<const Log> logs) {
+std::string check_html(const CheckOutcome& outcome, std::span<const Log> logs,
+                       std::span<const PastAnswer> past) {
   std::string page = fmt::format(
       "<!DOCTYPE html><html lang='en'><head><meta charset='utf-8'><meta name='viewport' "
       "content='width=device-width'><title>Check: {}</title><style>{}</style></head><body>\n",
@@ -61,6 +63,17 @@ std::string check_html(const CheckOutcome& outcome, std::span<const Log> logs) {
       page += fmt::format(
           "<tr><td class='big'>{}</td><td>{} <span class='small'>[{}]</span></td></tr>\n",
           severity_name(finding.severity), html_text(finding.text), finding.id);
+    page += "</table>\n";
+  }
+  if (!past.empty()) {
+    page += "<h2>Before this, in the ledger</h2><table>\n";
+    for (const PastAnswer& one : past) {
+      std::string lines;
+      for (const std::string& line : past_answer_lines(one))
+        lines += (lines.empty() ? "" : "<br>") + html_text(line);
+      page += fmt::format("<tr><td class='big'>{}</td><td>{}</td></tr>\n", html_text(one.subject),
+                          lines);
+    }
     page += "</table>\n";
   }
   if (!outcome.record_next.empty()) {

@@ -30,20 +30,26 @@ nlohmann::ordered_json short_record(const Record& record) {
 
 }  // namespace
 
+std::vector<std::string> past_answer_lines(const PastAnswer& past) {
+  const auto& last = past.last;
+  std::vector<std::string> lines{last.answered ? "last answered " + dated(*last.answered)
+                                               : "no record shows that it ever answered"};
+  for (const auto& record : last.failed_since) lines.push_back("did not answer " + dated(record));
+  for (const auto& record : last.changed_since)
+    lines.push_back((last.answered ? "changed since: " : "on record: ") + dated(record));
+  if (last.answered && last.changed_since.empty())
+    lines.emplace_back("nothing is recorded as changed since");
+  return lines;
+}
+
 std::string past_answers_text(std::span<const PastAnswer> past, std::size_t width) {
   std::string text;
-  for (const auto& [subject, last] : past) {
-    const std::string head = fmt::format("  {:<8} ", subject), pad(head.size(), ' ');
-    text += wrap(head,
-                 last.answered ? "last answered " + dated(*last.answered)
-                               : "no record shows that it ever answered",
-                 width);
-    for (const auto& record : last.failed_since)
-      text += wrap(pad, "did not answer " + dated(record), width);
-    for (const auto& record : last.changed_since)
-      text += wrap(pad, (last.answered ? "changed since: " : "on record: ") + dated(record), width);
-    if (last.answered && last.changed_since.empty())
-      text += pad + "nothing is recorded as changed since\n";
+  for (const auto& one : past) {
+    std::string head = fmt::format("  {:<8} ", one.subject);
+    for (const auto& line : past_answer_lines(one)) {
+      wrap_to(text, head, line, width);
+      head.assign(head.size(), ' ');
+    }
   }
   return text;
 }

@@ -58,13 +58,37 @@ TEST_CASE("a suspect corner forbids driving, in text and page", "[report]") {
   outcome.result = Result::suspect;
   outcome.corners[Corner::rr].result = Result::suspect;
   CHECK(check_text(outcome, {}).find("DO NOT DRIVE") != std::string::npos);
-  CHECK(check_html(outcome, {}).find("DO NOT DRIVE") != std::string::npos);
+  CHECK(check_html(outcome, {}, {}).find("DO NOT DRIVE") != std::string::npos);
 }
 
 TEST_CASE("text from a log cannot become markup", "[report][html]") {
   Log log;
   log.file = "<script>\"x\"&'y'.csv";
-  const std::string page = check_html(CheckOutcome{}, std::span(&log, 1));
+  const std::string page = check_html(CheckOutcome{}, std::span(&log, 1), {});
   CHECK(page.find("<script>") == std::string::npos);
   CHECK(page.find("&lt;script&gt;") != std::string::npos);
+}
+
+TEST_CASE("the page says when a corner last answered and what was changed since",
+          "[report][html]") {
+  const auto record = [](std::int64_t id, const char* kind, const char* day, const char* what) {
+    Record r;
+    r.id = id;
+    r.kind = kind;
+    r.day = *parse_day(day);
+    r.fields["what"].written = what;
+    return r;
+  };
+  PastAnswer rear{.subject = "RR", .last = {}};
+  rear.last.answered = record(12, "exercise", "2025-06-01", "gravel");
+  rear.last.changed_since.push_back(record(15, "change", "2025-07-01", "tyres <195>"));
+  const PastAnswer pump{.subject = "pump", .last = {}};
+  const std::vector<PastAnswer> past{rear, pump};
+  const std::string page = check_html(CheckOutcome{}, {}, past);
+  const auto answered = page.find("last answered 2025-06-01");
+  REQUIRE(answered != std::string::npos);
+  CHECK(page.find("changed since: 2025-07-01", answered) != std::string::npos);
+  CHECK(page.find("tyres &lt;195&gt;", answered) != std::string::npos);
+  CHECK(page.find("no record shows that it ever answered", answered) != std::string::npos);
+  CHECK(check_html(CheckOutcome{}, {}, {}).find("in the ledger") == std::string::npos);
 }
