@@ -10,6 +10,7 @@
 #include "model/scenario.h"
 #include "model/simulate.h"
 #include "model/truth.h"
+#include "outside/antilock_annex.h"
 
 using namespace stopledger;
 using namespace stopledger::model;
@@ -102,15 +103,12 @@ class Approval {
  public:
   Approval(const Case& c, double peak_mu) {
     const Car& car = c.car;
-    pg_ = car.mass_kg * gravity_mps2;
-    f1_ = pg_ * (1.0 - car.cg_to_front_m / car.wheelbase_m);
-    f2_ = pg_ - f1_;
-    h_over_e_ = car.cg_height_m / car.wheelbase_m;
+    loads_.weight_n = car.mass_kg * gravity_mps2;
+    loads_.front_n = loads_.weight_n * (1.0 - car.cg_to_front_m / car.wheelbase_m);
+    loads_.height_over_base = car.cg_height_m / car.wheelbase_m;
     const double rolling = car.rolling_resistance;  // the model's own, not 0.010 and 0.015
-    const double zf = 0.566 / least_time(c, true, peak_mu);
-    const double zr = 0.566 / least_time(c, false, peak_mu);
-    kf_ = (zf * pg_ - rolling * f2_) / (f1_ + h_over_e_ * zf * pg_);
-    kr_ = (zr * pg_ - rolling * f1_) / (f2_ - h_over_e_ * zr * pg_);
+    kf_ = loads_.front_adhesion(0.566 / least_time(c, true, peak_mu), rolling);
+    kr_ = loads_.rear_adhesion(0.566 / least_time(c, false, peak_mu), rolling);
   }
   [[nodiscard]] double utilisation(Case c) const {
     c.manoeuvre = straight_stop(55.0 / 3.6, 0.05, 12e3, 0.05);
@@ -118,12 +116,12 @@ class Approval {
     for (std::uint64_t seed = 1; seed <= 3; ++seed)
       tm += time_between(c, 45.0, 15.0, false, seed) / 3.0;
     const double zal = 0.849 / tm;
-    const double front = f1_ + h_over_e_ * zal * pg_, rear = f2_ - h_over_e_ * zal * pg_;
-    return zal / ((kf_ * front + kr_ * rear) / pg_);
+    return zal / loads_.mean_adhesion(zal, kf_, kr_);
   }
 
  private:
-  double pg_, f1_, f2_, h_over_e_, kf_, kr_;
+  test::AnnexLoads loads_;
+  double kf_, kr_;
 };
 
 }  // namespace

@@ -2,6 +2,7 @@
 #include <catch2/catch.hpp>
 
 #include "base/quantity.h"
+#include "outside/antilock_annex.h"
 #include "signal/slip.h"
 #include "signal/stopping.h"
 
@@ -33,6 +34,31 @@ TEST_CASE("braking rates of the anti-lock annex", "[outside][stopping][AB-30][AB
   // 0.566 / 0.70 and 0.849 / 1.20, the constants carry three places.
   CHECK(braking_rate_from_time(20.0, Seconds(0.70)) == Approx(0.809).margin(0.001));
   CHECK(braking_rate_from_time(30.0, Seconds(1.20)) == Approx(0.7075).margin(0.001));
+}
+
+TEST_CASE("adhesion utilisation as the annex works it out", "[outside][stopping][AB-32][AB-33]") {
+  // Front drive, 1500 kg, 8829 N in front, h 0.55 m, E 2.60 m; one axle braked at a time.
+  const test::AnnexLoads loads{14715.0, 8829.0, 0.55 / 2.60};
+  const double zf = braking_rate_from_time(20.0, Seconds(0.93)),
+               zr = braking_rate_from_time(20.0, Seconds(2.00));
+  CHECK(zf == Approx(0.6086).margin(0.0005));  // the annex's 0.566 carries three places
+  CHECK(zr == Approx(0.2830).margin(0.0005));
+  const double kf = loads.front_adhesion(zf, 0.010), kr = loads.rear_adhesion(zr, 0.015);
+  CHECK(kf == Approx(0.830).margin(0.001));
+  CHECK(kr == Approx(0.806).margin(0.001));
+  const double zal = braking_rate_from_time(30.0, Seconds(1.07));
+  CHECK(zal == Approx(0.7935).margin(0.0006));
+  CHECK(loads.front_dynamic_n(zal) == Approx(11298.9).margin(2.0));  // 0.0005 of z is 1.6 N
+  CHECK(loads.rear_dynamic_n(zal) == Approx(3416.1).margin(2.0));
+  CHECK(loads.mean_adhesion(zal, kf, kr) == Approx(0.824).margin(0.001));
+  CHECK(zal / loads.mean_adhesion(zal, kf, kr) == Approx(0.96).margin(0.005));
+}
+
+TEST_CASE("braking rate that the annex asks for on split ground",
+          "[outside][stopping][AB-34][AB-35]") {
+  CHECK(test::split_rate_least(0.8, 0.3) == Approx(0.300).margin(1e-9));
+  CHECK(test::split_rate_least(0.8, 0.2) == Approx(0.240).margin(1e-9));
+  CHECK(test::split_rate_least(0.8, 0.4) == Approx(0.400).margin(1e-9));  // kL itself binds
 }
 
 TEST_CASE("slip of a braked wheel", "[outside][slip][VD-14]") {
