@@ -144,6 +144,8 @@ struct Criteria {
   double pool_p = 5e-4;      ///< chosen: one in 2,000 corners by noise alone
   double pool_slip = 0.015;  ///< chosen: half of slip_seen; the mean of many is known better
   double pool_share = 0.3;   ///< chosen: as much of the slip gone on average (single: 0.4 at best)
+  double surest = 0.998;  ///< tuned: of results weighed as surer still one in 500 to 1,000 is wrong
+                          ///< in simulation, for reasons that no weighing of answers knows
   double sure_exercised = 0.985;  ///< posterior of "cycled and answered"
   double sure_fault = 0.98;       ///< posterior of all faults together
 };

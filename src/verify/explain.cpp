@@ -88,6 +88,7 @@ CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
 
   const auto finish = [&](Result result, EvidenceKind kind, std::string reason) {
     outcome.result = result;
+    if (outcome.confidence) outcome.confidence = std::min(*outcome.confidence, criteria.surest);
     outcome.evidence = kind;
     outcome.reason = std::move(reason);
     return outcome;
