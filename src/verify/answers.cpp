@@ -1,40 +1,18 @@
 #include "verify/answers.h"
 
 #include <algorithm>
-#include <boost/math/distributions/students_t.hpp>
 #include <cmath>
-#include <utility>
+#include <limits>
+#include <optional>
 
-#include "signal/series.h"
 #include "verify/criteria.h"
+#include "verify/wheel_looks.h"
 
 namespace stopledger {
 
 namespace {
 
-/// After the start of a release: on grip the wheel is back soon, on ice late (answer_grip_s).
-constexpr std::array<std::pair<double, double>, 3> answer_windows{
-    {{0.06, 0.16}, {0.14, 0.28}, {0.26, 0.45}}};
-
-struct Look {
-  double t, slip, sigma;
-  double change_sigma;  ///< of the difference of two looks close in time
-};
-
-/// The wheel's slips within [from, to], where they can be judged.
-std::vector<Look> looks_between(const PreparedLog& run, const WheelView& wheel, double from,
-                                double to) {
-  std::vector<Look> looks;
-  for (std::size_t i = first_at_or_after(wheel.t_s, from); i < wheel.t_s.size(); ++i) {
-    if (wheel.t_s[i] > to) break;
-    const double v = run.v_at(wheel.t_s[i]);
-    if (std::isnan(wheel.slip[i]) || std::isnan(v) || v < criteria.judge_floor_mps) continue;
-    looks.push_back({wheel.t_s[i], wheel.slip[i],
-                     wheel.slip_sigma(v, run.a_at(wheel.t_s[i]), run.ref_sigma_mps),
-                     wheel.change_sigma(v)});
-  }
-  return looks;
-}
+constexpr double never_s = std::numeric_limits<double>::infinity();
 
 /// The end of a long release (pulses without an apply between) during which the wheel went down for
 /// good; nothing where it did not, or only within the last quarter second.
@@ -84,209 +62,123 @@ double answer_time(double decel) {
                   criteria.answer_base_s + criteria.answer_grip_s / std::max(decel, 0.5));
 }
 
-}  // namespace
+/// A release, the swing it was meant for and what came after it.
+struct Swing {
+  double v_mps = 0.0, decel_mps2 = 0.0;  ///< of the car at the release
+  double next_s = never_s;               ///< the next release
+  double until_s = 0.0;                  ///< end of judging
+  double end_s = 0.0;                    ///< an answer comes until then
+  Look peak{};                           ///< the deepest slip around the release
+  double noise = 0.0;                    ///< a smaller change of slip says nothing
+  std::vector<Look> after;               ///< from the peak to `end_s`
+  double lowest = 0.0, lowest_t_s = 0.0;
+};
 
-WheelEvidence look_at_wheel(const PreparedLog& run, Corner corner, const Stretch& stretch) {
-  WheelEvidence evidence;
-  const WheelView& wheel = run.wheels[corner];
-  if (!wheel.known || !run.has_slip) return evidence;
-  const std::vector<Look> looks =
-      looks_between(run, wheel, stretch.judged_from_s, stretch.judged_to_s);
-  evidence.looks_hz = looks.size() >= 2 ? static_cast<double>(looks.size() - 1) /
-                                              std::max(looks.back().t - looks.front().t, 1e-6)
-                                        : 0.0;
-  if (looks.size() < 4 || evidence.looks_hz < criteria.slow_wheel_hz) return evidence;
-  evidence.visible = true;
-  evidence.fast = evidence.looks_hz >= criteria.fast_wheel_hz;
-
-  // Swings by hysteresis: a peak, then a fall that is far above the noise, then a renewed rise.
-  double peak = 0.0, trough = 0.0, peak_t = looks.front().t, lock_from = -1.0;
-  bool falling = false;  // after a peak was left
-  bool slipped = false;
-  double free_from = -1.0, sunk_from = -1.0;
-  std::vector<double> peaks_at;
-  for (std::size_t i = 0; i < looks.size(); ++i) {
-    const Look& look = looks[i];
-    const double step = i > 0 ? look.t - looks[i - 1].t : 0.0;
-    const double v = run.v_at(look.t);
-    // The deepest slip that was more than one stray look.
-    const double pair = i > 0 ? std::min(look.slip, looks[i - 1].slip) : 0.0;
-    evidence.peak_slip = std::max(evidence.peak_slip, evidence.looks_hz > 30 ? pair : look.slip);
-    if (look.slip < criteria.sunk_slip)
-      sunk_from = -1.0;
-    else if (sunk_from < 0.0)
-      sunk_from = look.t;
-    else
-      evidence.sunk_s = std::max(evidence.sunk_s, look.t - sunk_from);
-    if (look.slip > criteria.lock_slip && v > criteria.lock_floor_mps) {
-      if (lock_from < 0.0) lock_from = look.t;
-      evidence.locked_s += step;
-      evidence.longest_lock_s = std::max(evidence.longest_lock_s, look.t - lock_from);
-      evidence.locked_to_the_end = true;
-    } else {
-      lock_from = -1.0;
-      if (look.slip < 0.5) evidence.locked_to_the_end = false;
+/// Nothing where the wheel was not looked at around the release.
+std::optional<Swing> swing_at(const PreparedLog& run, const WheelView& wheel,
+                              const Commands& commands, std::size_t k, double until_s) {
+  const Release& release = commands.releases[k];
+  Swing swing;
+  swing.v_mps = run.v_at(release.start_s);
+  swing.decel_mps2 = -run.a_at(release.start_s);
+  swing.until_s = until_s;
+  if (k + 1 < commands.releases.size()) swing.next_s = commands.releases[k + 1].start_s;
+  // The peak of the swing that this release was meant for: around its start and until the next.
+  const double blur = std::max(commands.outlet_step_s, wheel.time_error_s);
+  const auto around = looks_between(run, wheel, release.start_s - 0.06 - blur,
+                                    std::min({release.start_s + 0.20, swing.next_s, until_s}));
+  if (around.size() < 2) return std::nullopt;
+  swing.peak = *std::max_element(around.begin(), around.end(),
+                                 [](const Look& x, const Look& y) { return x.slip < y.slip; });
+  swing.noise = std::max(criteria.noise_factor * swing.peak.change_sigma,
+                         criteria.answer_steps * wheel.quantum_mps / std::max(swing.v_mps, 1.0));
+  // However long it is kept up, a release is answered soon after its start or not at all.
+  const double kept_up = std::clamp(release.end_s - release.start_s, 0.0, criteria.kept_up_s);
+  swing.end_s = std::min({release.start_s + kept_up + answer_time(std::max(0.0, swing.decel_mps2)),
+                          swing.next_s + 0.06, until_s});
+  swing.after = looks_between(run, wheel, swing.peak.t, swing.end_s);
+  swing.lowest = swing.peak.slip;
+  swing.lowest_t_s = swing.peak.t;
+  for (const Look& look : swing.after)
+    if (look.slip < swing.lowest) {
+      swing.lowest = look.slip;
+      swing.lowest_t_s = look.t;
     }
-    const double least = std::max({evidence.fast ? criteria.min_drop : criteria.slow_drop,
-                                   criteria.noise_factor * look.sigma,
-                                   criteria.answer_steps * wheel.quantum_mps / std::max(v, 1.0)});
-    const double enough = evidence.fast ? criteria.slip_seen + look.sigma : criteria.slow_peak;
-    if (!falling) {
-      if (look.slip > peak) {
-        peak = look.slip;
-        peak_t = look.t;
-      }
-      if (peak >= enough && peak - look.slip >= least &&
-          look.slip <= (1.0 - criteria.answered_share_of_peak) * peak) {
-        ++evidence.swings;
-        peaks_at.push_back(peak_t);
-        falling = true;
-        trough = look.slip;
-      }
-    } else {
-      trough = std::min(trough, look.slip);
-      if (look.slip - trough >= least && look.slip >= enough) {
-        ++evidence.reslips;
-        falling = false;
-        peak = look.slip;
-        peak_t = look.t;
-      }
-    }
-    slipped = slipped || look.slip > criteria.slip_deep;
-    if (slipped && look.slip < criteria.free_slip + 1.0 * look.sigma) {
-      if (free_from < 0.0) free_from = look.t;
-      evidence.free_s = std::max(evidence.free_s, look.t - free_from);
-    } else {
-      free_from = -1.0;
-    }
-  }
-  if (peaks_at.size() >= 2)
-    evidence.swing_rate_hz = static_cast<double>(peaks_at.size() - 1) /
-                             std::max(peaks_at.back() - peaks_at.front(), 1e-3);
-  return evidence;
+  return swing;
 }
 
-std::vector<Answer> weigh_releases(const PreparedLog& run, Corner corner, const Commands& commands,
-                                   const Stretch& stretch) {
-  std::vector<Answer> answers;
-  const WheelView& wheel = run.wheels[corner];
-  const double until = stretch.judged_to_s;
-  for (std::size_t k = 0; k < commands.releases.size(); ++k) {
-    const Release& release = commands.releases[k];
-    if (release.start_s < stretch.episode.start_s - 0.3 || release.start_s > until) continue;
-    Answer answer;
-    answer.release_s = release.start_s;
-    const double v = run.v_at(release.start_s), a = run.a_at(release.start_s);
-    if (!wheel.known || !run.has_slip || std::isnan(v) || v < criteria.judge_floor_mps) {
-      answers.push_back(answer);
-      continue;
+/// When `share` of the fall was over.
+double gone_at(const Swing& swing, double share) {
+  const double slip = swing.peak.slip - share * (swing.peak.slip - swing.lowest);
+  for (const Look& look : swing.after)
+    if (look.t <= swing.lowest_t_s && look.slip <= slip) return look.t;
+  return swing.lowest_t_s;
+}
+
+/// Did the wheel come back, in time and not too soon, or stay in slip?
+void judge_fall(Answer& answer, const Release& release, const WheelView& wheel,
+                const Swing& swing) {
+  const double peak = swing.peak.slip, drop = peak - swing.lowest;
+  answer.answered = drop >= std::max(criteria.min_drop, swing.noise) &&
+                    drop >= criteria.answered_share_of_peak * peak;
+  answer.beyond_doubt = answer.answered && peak >= criteria.sure_peak && drop >= 0.5 * peak &&
+                        drop >= 1.5 * swing.noise && swing.lowest <= 0.4;
+  if (answer.answered) {
+    answer.delay_s = std::max(0.0, gone_at(swing, 0.5) - release.start_s);
+    // Slip that was falling before any valve could have let it go says nothing of this one.
+    if (gone_at(swing, criteria.gone_before) + wheel.time_error_s <
+        release.earliest_s + criteria.answer_soonest_s) {
+      answer.too_soon = true;
+      answer.testable = answer.answered = answer.beyond_doubt = false;
     }
-    const double allowed = answer_time(std::max(0.0, -a));
-    const double next = k + 1 < commands.releases.size() ? commands.releases[k + 1].start_s : 1e300;
-    const double blur = std::max(commands.outlet_step_s, wheel.time_error_s);
-    // The peak of the swing that this release was meant for: around its start and until the next.
-    const double early = release.start_s - 0.06 - blur;
-    const auto around =
-        looks_between(run, wheel, early, std::min({release.start_s + 0.20, next, until}));
-    if (around.empty() || around.size() < 2) {
-      answers.push_back(answer);
-      continue;
-    }
-    const auto peak = std::max_element(
-        around.begin(), around.end(), [](const Look& x, const Look& y) { return x.slip < y.slip; });
-    answer.peak_slip = peak->slip;
-    answer.peak_t_s = peak->t;
-    const double noise = std::max(criteria.noise_factor * peak->change_sigma,
-                                  criteria.answer_steps * wheel.quantum_mps / std::max(v, 1.0));
-    const double level =
-        std::max({criteria.slip_least, criteria.level_factor * peak->sigma, noise});
-    // However long it is kept up, a release is answered soon after its start or not at all.
-    const double kept_up = std::clamp(release.end_s - release.start_s, 0.0, criteria.kept_up_s);
-    const double end = std::min({release.start_s + kept_up + allowed, next + 0.06, until});
-    const auto after = looks_between(run, wheel, peak->t, end);
-    const bool looked_enough = after.size() >= 2 && wheel.rate_hz >= criteria.fast_wheel_hz;
-    answer.testable = looked_enough && peak->slip >= level;
-    if (answer.testable) {
-      double lowest = peak->slip, lowest_t = peak->t;
-      for (const Look& look : after)
-        if (look.slip < lowest) {
-          lowest = look.slip;
-          lowest_t = look.t;
-        }
-      const double drop = peak->slip - lowest;
-      const double watched = end - release.start_s;
-      answer.answered = drop >= std::max(criteria.min_drop, noise) &&
-                        drop >= criteria.answered_share_of_peak * peak->slip;
-      answer.beyond_doubt = answer.answered && peak->slip >= criteria.sure_peak &&
-                            drop >= 0.5 * peak->slip && drop >= 1.5 * noise && lowest <= 0.4;
-      if (answer.answered) {
-        const auto gone = [&](double share) {
-          for (const Look& look : after)
-            if (look.t <= lowest_t && look.slip <= peak->slip - share * drop) return look.t;
-          return lowest_t;
-        };
-        answer.delay_s = std::max(0.0, gone(0.5) - release.start_s);
-        // Slip that was falling before any valve could have let it go says nothing of this one.
-        if (gone(criteria.gone_before) + wheel.time_error_s <
-            release.earliest_s + criteria.answer_soonest_s) {
-          answer.too_soon = true;
-          answer.testable = answer.answered = answer.beyond_doubt = false;
-        }
-        // Falling speed, a patch of grip or the driver easing off ends any slip in the end.
-        const double in_time = criteria.answer_base_s + criteria.late_grip_s / std::max(-a, 0.5);
-        if (answer.delay_s > in_time + std::min(release.outlet_on_s, criteria.pulse_long_s))
-          answer.answered = answer.beyond_doubt = false;
-      } else if (drop < criteria.unanswered_share_of_peak * peak->slip + peak->sigma &&
-                 peak->slip >= criteria.slip_deep && watched >= 0.25 &&
-                 v >= criteria.lock_floor_mps) {
-        // A release that goes on and on at a wheel that stays down is many unanswered ones.
-        answer.unanswered = true;
-        const double held = std::min(until, next) - release.start_s;
-        answer.weight =
-            std::clamp(std::min(held, release.end_s - release.start_s + 0.3) / 0.3, 1.0, 4.0);
-      }
-      answer.doubtful = !answer.answered && !answer.unanswered && !after.empty() &&
-                        after.back().slip >= criteria.lock_slip;
-      // Re-apply: renewed slip after the trough, or the wheel kept rolling free under apply.
-      if (answer.answered) {
-        const double watch_to = std::min(until, next < 1e299 ? next + 0.25 : lowest_t + 1.5);
-        const auto later = looks_between(run, wheel, lowest_t, watch_to);
-        double highest = lowest;
-        double mean = 0.0;
-        for (const Look& look : later) {
-          highest = std::max(highest, look.slip);
-          mean += look.slip;
-        }
-        if (!later.empty()) mean /= static_cast<double>(later.size());
-        answer.rebuilt =
-            highest - lowest >= std::max(criteria.min_drop, noise) && highest >= criteria.slip_seen;
-        const double apply_from = release.apply_s.value_or(1e300);
-        const double watched_apply = until - std::max(apply_from, lowest_t);
-        if (!answer.rebuilt && next > 1e299 && answer.peak_slip >= criteria.slip_deep &&
-            watched_apply >= criteria.rebuild_wait_s) {
-          const auto rolled =
-              looks_between(run, wheel, std::max(apply_from, lowest_t) + 0.3, until);
-          double slip = 0.0;
-          for (const Look& look : rolled) slip += look.slip;
-          if (rolled.size() >= 4 &&
-              slip / static_cast<double>(rolled.size()) <
-                  criteria.free_slip +
-                      2.0 * peak->sigma / std::sqrt(static_cast<double>(rolled.size()))) {
-            answer.not_rebuilt = true;
-            answer.free_from_s = std::max(apply_from, lowest_t);
-          }
-        }
-      }
-    }
-    const auto sank = answer.testable && !answer.unanswered
-                          ? sank_later(run, wheel, release, std::min(until, next))
-                          : std::nullopt;
-    if (!sank || answer.answered) answers.push_back(answer);
-    if (sank) answers.push_back(*sank);
+    // Falling speed, a patch of grip or the driver easing off ends any slip in the end.
+    const double in_time =
+        criteria.answer_base_s + criteria.late_grip_s / std::max(swing.decel_mps2, 0.5);
+    if (answer.delay_s > in_time + std::min(release.outlet_on_s, criteria.pulse_long_s))
+      answer.answered = answer.beyond_doubt = false;
+  } else if (drop < criteria.unanswered_share_of_peak * peak + swing.peak.sigma &&
+             peak >= criteria.slip_deep && swing.end_s - release.start_s >= 0.25 &&
+             swing.v_mps >= criteria.lock_floor_mps) {
+    // A release that goes on and on at a wheel that stays down is many unanswered ones.
+    answer.unanswered = true;
+    const double held = std::min(swing.until_s, swing.next_s) - release.start_s;
+    answer.weight =
+        std::clamp(std::min(held, release.end_s - release.start_s + 0.3) / 0.3, 1.0, 4.0);
   }
+  answer.doubtful = !answer.answered && !answer.unanswered && !swing.after.empty() &&
+                    swing.after.back().slip >= criteria.lock_slip;
+}
+
+/// After an answer: renewed slip, or did the wheel keep rolling free under apply?
+void judge_reapply(Answer& answer, const PreparedLog& run, const WheelView& wheel,
+                   const Release& release, const Swing& swing) {
+  const bool last = swing.next_s == never_s;
+  const double watch_to =
+      std::min(swing.until_s, last ? swing.lowest_t_s + 1.5 : swing.next_s + 0.25);
+  double highest = swing.lowest;
+  for (const Look& look : looks_between(run, wheel, swing.lowest_t_s, watch_to))
+    highest = std::max(highest, look.slip);
+  answer.rebuilt = highest - swing.lowest >= std::max(criteria.min_drop, swing.noise) &&
+                   highest >= criteria.slip_seen;
+  const double free_from = std::max(release.apply_s.value_or(never_s), swing.lowest_t_s);
+  if (answer.rebuilt || !last || answer.peak_slip < criteria.slip_deep ||
+      swing.until_s - free_from < criteria.rebuild_wait_s)
+    return;
+  const auto rolled = looks_between(run, wheel, free_from + 0.3, swing.until_s);
+  double slip = 0.0;
+  for (const Look& look : rolled) slip += look.slip;
+  const auto n = static_cast<double>(rolled.size());
+  if (rolled.size() >= 4 && slip / n < criteria.free_slip + 2.0 * swing.peak.sigma / std::sqrt(n)) {
+    answer.not_rebuilt = true;
+    answer.free_from_s = free_from;
+  }
+}
+
+/// What several releases tell of each other.
+void weigh_together(std::vector<Answer>& answers, bool turned) {
   count_swings_once(answers);
   // In a slide the wheels' slip is not what it seems: no fault is read from it.
-  if (stretch.turned)
+  if (turned)
     for (Answer& answer : answers) {
       answer.doubtful = answer.doubtful || answer.unanswered;
       answer.unanswered = answer.not_rebuilt = false;
@@ -302,63 +194,43 @@ std::vector<Answer> weigh_releases(const PreparedLog& run, Corner corner, const 
     for (std::size_t j = k; answers[k].beyond_doubt && j-- > 0 && answers[j].doubtful &&
                             answers[k].release_s - answers[j].release_s < criteria.answer_max_s;)
       answers[j].doubtful = false;
-  return answers;
 }
 
-std::vector<SlipAround> slips_around(const PreparedLog& run, Corner corner,
-                                     const Commands& commands, const Stretch& stretch) {
-  std::vector<SlipAround> result;
+}  // namespace
+
+std::vector<Answer> weigh_releases(const PreparedLog& run, Corner corner, const Commands& commands,
+                                   const Stretch& stretch) {
+  std::vector<Answer> answers;
   const WheelView& wheel = run.wheels[corner];
-  if (!wheel.known || !run.has_slip) return result;
-  const auto mean = [&](double from, double to) -> std::optional<double> {
-    double sum = 0.0;
-    const auto looks = looks_between(run, wheel, from, to);
-    for (const Look& look : looks) sum += look.slip;
-    if (looks.empty()) return std::nullopt;
-    return sum / static_cast<double>(looks.size());
-  };
-  const double blur = std::max(commands.outlet_step_s, wheel.time_error_s);
+  const double until = stretch.judged_to_s;
   for (std::size_t k = 0; k < commands.releases.size(); ++k) {
-    const double start = commands.releases[k].start_s;
-    if (start < stretch.judged_from_s || start > stretch.judged_to_s) continue;
-    const double next =
-        k + 1 < commands.releases.size() ? commands.releases[k + 1].start_s - 0.02 : 1e300;
-    const auto before = mean(start - 0.05 - blur, start + 0.04);
-    if (!before) continue;
-    SlipAround one;
-    one.before = *before;
-    for (std::size_t w = 0; w < one.after.size(); ++w) {
-      const double to = std::min({start + answer_windows[w].second, next, stretch.judged_to_s});
-      if (to > start + answer_windows[w].first)
-        one.after[w] = mean(start + answer_windows[w].first, to);
+    const Release& release = commands.releases[k];
+    if (release.start_s < stretch.episode.start_s - 0.3 || release.start_s > until) continue;
+    Answer answer;
+    answer.release_s = release.start_s;
+    const bool seen =
+        wheel.known && run.has_slip && run.v_at(release.start_s) >= criteria.judge_floor_mps;
+    const auto swing = seen ? swing_at(run, wheel, commands, k, until) : std::nullopt;
+    if (!swing) {
+      answers.push_back(answer);
+      continue;
     }
-    result.push_back(one);
+    answer.peak_slip = swing->peak.slip;
+    answer.peak_t_s = swing->peak.t;
+    const double level =
+        std::max({criteria.slip_least, criteria.level_factor * swing->peak.sigma, swing->noise});
+    answer.testable = swing->after.size() >= 2 && wheel.rate_hz >= criteria.fast_wheel_hz &&
+                      answer.peak_slip >= level;
+    if (answer.testable) judge_fall(answer, release, wheel, *swing);
+    if (answer.answered) judge_reapply(answer, run, wheel, release, *swing);
+    const auto sank = answer.testable && !answer.unanswered
+                          ? sank_later(run, wheel, release, std::min(until, swing->next_s))
+                          : std::nullopt;
+    if (!sank || answer.answered) answers.push_back(answer);
+    if (sank) answers.push_back(*sank);
   }
-  return result;
-}
-
-std::optional<PooledAnswer> pool_answers(std::span<const SlipAround> slips) {
-  std::optional<PooledAnswer> best;
-  for (std::size_t w = 0; w < answer_windows.size(); ++w) {
-    double n = 0.0, before = 0.0, sum = 0.0, squares = 0.0;
-    for (const SlipAround& one : slips) {
-      if (!one.after[w]) continue;
-      const double drop = one.before - *one.after[w];
-      n += 1.0, before += one.before, sum += drop, squares += drop * drop;
-    }
-    if (n < criteria.pool_least) continue;
-    PooledAnswer pooled;
-    pooled.releases = static_cast<int>(n);
-    pooled.before = before / n;
-    pooled.drop = sum / n;
-    const double variance = std::max((squares - sum * sum / n) / (n - 1.0), 1e-9);
-    const double t = pooled.drop / std::sqrt(variance / n);
-    const boost::math::students_t student(n - 1.0);
-    pooled.p = std::min(1.0, static_cast<double>(answer_windows.size()) *
-                                 boost::math::cdf(boost::math::complement(student, t)));
-    if (!best || pooled.p < best->p) best = pooled;
-  }
-  return best;
+  weigh_together(answers, stretch.turned);
+  return answers;
 }
 
 }  // namespace stopledger

@@ -6,7 +6,9 @@
 #include "verify/answers.h"
 #include "verify/commands.h"
 #include "verify/episodes.h"
+#include "verify/pooled.h"
 #include "verify/prepared_log.h"
+#include "verify/swings.h"
 
 namespace stopledger {
 

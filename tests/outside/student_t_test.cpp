@@ -4,7 +4,7 @@
 #include <catch2/catch.hpp>
 #include <vector>
 
-#include "verify/answers.h"
+#include "verify/pooled.h"
 
 using namespace stopledger;
 
