@@ -68,9 +68,9 @@ struct Swing {
   double next_s = never_s;               ///< the next release
   double until_s = 0.0;                  ///< end of judging
   double end_s = 0.0;                    ///< an answer comes until then
-  Look peak{};                           ///< the deepest slip around the release
+  SlipLook peak{};                       ///< the deepest slip around the release
   double noise = 0.0;                    ///< a smaller change of slip says nothing
-  std::vector<Look> after;               ///< from the peak to `end_s`
+  std::vector<SlipLook> after;           ///< from the peak to `end_s`
   double lowest = 0.0, lowest_t_s = 0.0;
 };
 
@@ -88,8 +88,9 @@ std::optional<Swing> swing_at(const PreparedLog& run, const WheelView& wheel,
   const auto around = looks_between(run, wheel, release.start_s - 0.06 - blur,
                                     std::min({release.start_s + 0.20, swing.next_s, until_s}));
   if (around.size() < 2) return std::nullopt;
-  swing.peak = *std::max_element(around.begin(), around.end(),
-                                 [](const Look& x, const Look& y) { return x.slip < y.slip; });
+  swing.peak =
+      *std::max_element(around.begin(), around.end(),
+                        [](const SlipLook& x, const SlipLook& y) { return x.slip < y.slip; });
   swing.noise = std::max(criteria.noise_factor * swing.peak.change_sigma,
                          criteria.answer_steps * wheel.quantum_mps / std::max(swing.v_mps, 1.0));
   // However long it is kept up, a release is answered soon after its start or not at all.
@@ -99,7 +100,7 @@ std::optional<Swing> swing_at(const PreparedLog& run, const WheelView& wheel,
   swing.after = looks_between(run, wheel, swing.peak.t, swing.end_s);
   swing.lowest = swing.peak.slip;
   swing.lowest_t_s = swing.peak.t;
-  for (const Look& look : swing.after)
+  for (const SlipLook& look : swing.after)
     if (look.slip < swing.lowest) {
       swing.lowest = look.slip;
       swing.lowest_t_s = look.t;
@@ -110,7 +111,7 @@ std::optional<Swing> swing_at(const PreparedLog& run, const WheelView& wheel,
 /// When `share` of the fall was over.
 double gone_at(const Swing& swing, double share) {
   const double slip = swing.peak.slip - share * (swing.peak.slip - swing.lowest);
-  for (const Look& look : swing.after)
+  for (const SlipLook& look : swing.after)
     if (look.t <= swing.lowest_t_s && look.slip <= slip) return look.t;
   return swing.lowest_t_s;
 }
@@ -156,7 +157,7 @@ void judge_reapply(Answer& answer, const PreparedLog& run, const WheelView& whee
   const double watch_to =
       std::min(swing.until_s, last ? swing.lowest_t_s + 1.5 : swing.next_s + 0.25);
   double highest = swing.lowest;
-  for (const Look& look : looks_between(run, wheel, swing.lowest_t_s, watch_to))
+  for (const SlipLook& look : looks_between(run, wheel, swing.lowest_t_s, watch_to))
     highest = std::max(highest, look.slip);
   answer.rebuilt = highest - swing.lowest >= std::max(criteria.min_drop, swing.noise) &&
                    highest >= criteria.slip_seen;
@@ -166,7 +167,7 @@ void judge_reapply(Answer& answer, const PreparedLog& run, const WheelView& whee
     return;
   const auto rolled = looks_between(run, wheel, free_from + 0.3, swing.until_s);
   double slip = 0.0;
-  for (const Look& look : rolled) slip += look.slip;
+  for (const SlipLook& look : rolled) slip += look.slip;
   const auto n = static_cast<double>(rolled.size());
   if (rolled.size() >= 4 && slip / n < criteria.free_slip + 2.0 * swing.peak.sigma / std::sqrt(n)) {
     answer.not_rebuilt = true;

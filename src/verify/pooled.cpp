@@ -26,7 +26,7 @@ std::vector<SlipAround> slips_around(const PreparedLog& run, Corner corner,
   const auto mean = [&](double from, double to) -> std::optional<double> {
     double sum = 0.0;
     const auto looks = looks_between(run, wheel, from, to);
-    for (const Look& look : looks) sum += look.slip;
+    for (const SlipLook& look : looks) sum += look.slip;
     if (looks.empty()) return std::nullopt;
     return sum / static_cast<double>(looks.size());
   };

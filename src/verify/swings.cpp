@@ -12,7 +12,7 @@ WheelEvidence look_at_wheel(const PreparedLog& run, Corner corner, const Stretch
   WheelEvidence evidence;
   const WheelView& wheel = run.wheels[corner];
   if (!wheel.known || !run.has_slip) return evidence;
-  const std::vector<Look> looks =
+  const std::vector<SlipLook> looks =
       looks_between(run, wheel, stretch.judged_from_s, stretch.judged_to_s);
   evidence.looks_hz = looks.size() >= 2 ? static_cast<double>(looks.size() - 1) /
                                               std::max(looks.back().t - looks.front().t, 1e-6)
@@ -28,7 +28,7 @@ WheelEvidence look_at_wheel(const PreparedLog& run, Corner corner, const Stretch
   double free_from = -1.0, sunk_from = -1.0;
   std::vector<double> peaks_at;
   for (std::size_t i = 0; i < looks.size(); ++i) {
-    const Look& look = looks[i];
+    const SlipLook& look = looks[i];
     const double step = i > 0 ? look.t - looks[i - 1].t : 0.0;
     const double v = run.v_at(look.t);
     // The deepest slip that was more than one stray look.

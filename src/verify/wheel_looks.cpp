@@ -7,9 +7,9 @@
 
 namespace stopledger {
 
-std::vector<Look> looks_between(const PreparedLog& run, const WheelView& wheel, double from,
-                                double to) {
-  std::vector<Look> looks;
+std::vector<SlipLook> looks_between(const PreparedLog& run, const WheelView& wheel, double from,
+                                    double to) {
+  std::vector<SlipLook> looks;
   for (std::size_t i = first_at_or_after(wheel.t_s, from); i < wheel.t_s.size(); ++i) {
     if (wheel.t_s[i] > to) break;
     const double v = run.v_at(wheel.t_s[i]);

@@ -7,13 +7,13 @@
 namespace stopledger {
 
 /// One look at a wheel's slip.
-struct Look {
+struct SlipLook {
   double t, slip, sigma;
   double change_sigma;  ///< of the difference of two looks close in time
 };
 
 /// The wheel's slips within [from, to], where they can be judged.
-std::vector<Look> looks_between(const PreparedLog& run, const WheelView& wheel, double from,
-                                double to);
+std::vector<SlipLook> looks_between(const PreparedLog& run, const WheelView& wheel, double from,
+                                    double to);
 
 }  // namespace stopledger
