@@ -2,7 +2,8 @@
 // and every shared library costs time at each start of the program.
 #define TOML_IMPLEMENTATION
 #include <fmt/format-inl.h>
-#include <toml++/toml.h>
+
+#include "base/toml.h"
 
 FMT_BEGIN_NAMESPACE
 namespace detail {

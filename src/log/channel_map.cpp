@@ -2,13 +2,13 @@
 
 #include <fmt/format.h>
 
-#include <toml++/toml.h>
 #include <algorithm>
 #include <fstream>
 #include <iterator>
 #include <map>
 
 #include "base/error.h"
+#include "base/toml.h"
 #include "log/unit.h"
 
 namespace stopledger {
@@ -154,13 +154,7 @@ std::string one_line(std::string text) {
 }  // namespace
 
 ChannelMap parse_channel_map(std::string_view toml_text, const std::string& name) {
-  toml::table document;
-  try {
-    document = toml::parse(toml_text, name);
-  } catch (const toml::parse_error& error) {
-    throw Error(ErrorKind::input, {name, error.source().begin.line},
-                fmt::format("this is not TOML: {}", error.description()));
-  }
+  const auto document = parse_toml(toml_text, name);
   ChannelMap map;
   map.file = name;
   const Table top(document, name);

@@ -1,12 +1,13 @@
 #pragma once
 
-#include <toml++/toml.h>
 #include <optional>
 #include <set>
 #include <string>
 #include <string_view>
 #include <utility>
 #include <vector>
+
+#include "base/toml.h"
 
 namespace stopledger {
 

@@ -12,15 +12,6 @@ namespace {
 
 constexpr double any_speed_kmh = 130.0;  // chosen: faster than any lot of this trade allows
 
-toml::table parse(std::string_view text, const std::string& file) {
-  try {
-    return toml::parse(text, file);
-  } catch (const toml::parse_error& error) {
-    throw Error(ErrorKind::input, {file, error.source().begin.line},
-                fmt::format("this is not TOML: {}", error.description()));
-  }
-}
-
 bool is_id(std::string_view text) {
   return !text.empty() && text.front() >= 'a' && text.front() <= 'z' && text.back() != '-' &&
          std::all_of(text.begin(), text.end(), [](char c) {
@@ -107,7 +98,7 @@ void check_format(Keys& keys) {
 }  // namespace
 
 Procedure read_procedure(std::string_view text, const std::string& file) {
-  const toml::table table = parse(text, file);
+  const toml::table table = parse_toml(text, file);
   Keys keys(table, file);
   check_format(keys);
   Procedure p;
@@ -165,7 +156,7 @@ Procedure read_procedure(std::string_view text, const std::string& file) {
 }
 
 std::vector<Caution> read_cautions(std::string_view text, const std::string& file) {
-  const toml::table table = parse(text, file);
+  const toml::table table = parse_toml(text, file);
   Keys keys(table, file);
   check_format(keys);
   std::vector<Caution> found;

@@ -87,6 +87,18 @@ TEST_CASE("a map that does not fit says which line", "[log][map][error]") {
   CHECK(message("").find("empty") != std::string::npos);
 }
 
+TEST_CASE("control characters where a table's name should be are refused with their line",
+          "[log][map][error]") {
+  const std::string good = "[[channel]]\ncolumn = \"A\"\nrole = \"wheel_speed.FL\"\n";
+  for (const std::string bad : {"[[\x17\x17"
+                                "channel]]\n",
+                                "[\x01time]\n"}) {
+    CHECK_THAT(message(good + bad + good), Catch::StartsWith("map.toml:4: this is not TOML"));
+    CHECK_THAT(message(bad), Catch::StartsWith("map.toml:1: this is not TOML"));
+    CHECK_THAT(message(good + bad.substr(0, 4)), Catch::StartsWith("map.toml:4: this is not TOML"));
+  }
+}
+
 TEST_CASE("a written map reads back to the same channels", "[log][map]") {
   const auto log = read_log_text(
       "Time (ms);Wheel speed LF (mph);LF \"odd\" outlet "
