@@ -1,6 +1,9 @@
 #include "report/check_text.h"
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include <algorithm>
 
 #include "report/check_json.h"
 #include "report/check_words.h"
@@ -12,6 +15,22 @@ namespace stopledger {
 namespace {
 
 constexpr std::size_t check_width = 92;
+
+std::string counted(std::size_t count, std::string_view what) {
+  return fmt::format("{} {}{}", count, what, count == 1 ? "" : "s");
+}
+
+/// Columns that are not used and of which no note says why.
+std::vector<std::string> unexplained_columns(const Log& log) {
+  std::vector<std::string> columns;
+  for (const std::string& column : log.unused_columns) {
+    const std::string quoted = "\"" + column + "\" is not used";
+    if (std::none_of(log.notes.begin(), log.notes.end(),
+                     [&](const std::string& note) { return note.starts_with(quoted); }))
+      columns.push_back(column);
+  }
+  return columns;
+}
 
 }  // namespace
 
@@ -68,10 +87,16 @@ std::string check_text(const CheckOutcome& outcome, std::span<const Log> logs,
   }
   text += "\nWhat the log consisted of\n";
   for (const Log& log : logs) {
-    text +=
-        fmt::format("  {}: {} rows, {:.1f} s, {} channels used, {} columns not used\n", log.file,
-                    log.rows, log.duration_s, log.channels.size(), log.unused_columns.size());
-    if (log.rows_skipped > 0) text += fmt::format("    {} rows skipped\n", log.rows_skipped);
+    text += fmt::format("  {}: {}, {:.1f} s, {} used, {} not used\n", log.file,
+                        counted(log.rows, "row"), log.duration_s,
+                        counted(log.channels.size(), "channel"),
+                        counted(log.unused_columns.size(), "column"));
+    const auto silent = unexplained_columns(log);
+    if (!silent.empty())
+      text +=
+          wrap("    ", fmt::format("not used: \"{}\"", fmt::join(silent, "\", \"")), check_width);
+    if (log.rows_skipped > 0)
+      text += fmt::format("    {} skipped\n", counted(log.rows_skipped, "row"));
     for (const std::string& note : log.notes) text += wrap("    ", note, check_width);
     for (const LogDefect& defect : log.defects)
       text += wrap(

@@ -148,6 +148,11 @@ struct Criteria {
                           ///< in simulation, for reasons that no weighing of answers knows
   double sure_exercised = 0.985;  ///< posterior of "cycled and answered"
   double sure_fault = 0.98;       ///< posterior of all faults together
+
+  // --- the warning lamp -----------------------------------------------------------------------
+  double lamp_kmh = 15.0;  ///< AB-04: a lamp of a sound system is out before 10 or 15 km/h
+  double lamp_s = 2.0;     ///< chosen: a lamp that flashes with the control is out in between
+  int lamp_looks = 4;      ///< chosen: so that slow looks do not only meet the flashes
 };
 
 inline constexpr Criteria criteria{};

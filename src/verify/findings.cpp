@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "verify/criteria.h"
+#include "verify/lamp.h"
 
 namespace stopledger {
 
@@ -167,6 +168,30 @@ void slow_answers(Collector& out, const CheckOutcome& outcome) {
   }
 }
 
+void no_stop(Collector& out, const std::vector<PreparedLog>& runs) {
+  const bool any_channel = std::any_of(
+      runs.begin(), runs.end(), [](const PreparedLog& run) { return !run.log->channels.empty(); });
+  out.add(
+      "no-stop-found", Severity::caution, std::nullopt,
+      any_channel
+          ? "No braking was found in the log, so it shows nothing about exercise. Was the "
+            "recording started before the run and exported whole?"
+          : "No column of the log was understood, so it shows nothing about exercise. Say what "
+            "the columns are in a channel map: `stopledger channels FILE --write-map MAP`, then "
+            "`check` with --channels MAP.");
+}
+
+void lamp_lit(Collector& out, const PreparedLog& run) {
+  if (const auto lit = lamp_lit_driving_s(run))
+    out.add("lamp-lit", Severity::fault, std::nullopt,
+            fmt::format(
+                "{}: an ABS or stability lamp stayed lit for {:.1f} s above {:.0f} km/h. The "
+                "control unit has found a fault or the function is switched off, whatever the "
+                "corners show; a wrong column or a lamp logged the other way round looks the same. "
+                "Do no more exercise stops; have the stored faults read and mended first.",
+                run.log->file, *lit, criteria.lamp_kmh));
+}
+
 }  // namespace
 
 std::vector<Finding> find_all(const Session& session, const CheckOutcome& outcome) {
@@ -193,11 +218,7 @@ std::vector<Finding> find_all(const Session& session, const CheckOutcome& outcom
 
   if (outcome.pump.result == Result::suspect)
     out.add("pump-silent", Severity::fault, std::nullopt, outcome.pump.reason + stop_driving);
-  if (!any_stop)
-    out.add(
-        "no-stop-found", Severity::caution, std::nullopt,
-        "No braking was found in the log, so it shows nothing about exercise. Was the recording "
-        "started before the run and exported whole?");
+  if (!any_stop) no_stop(out, *session.runs);
   if (self_test && !any_modulated)
     out.add("self-test-only", Severity::note, std::nullopt,
             "The drive-off self-test was seen; it never counts as exercise.");
@@ -224,10 +245,12 @@ std::vector<Finding> find_all(const Session& session, const CheckOutcome& outcom
               fmt::format(
                   "{}: valves were looked at every {:.2f} s; a release of a few hundredths of a "
                   "second falls between the looks (chance to catch one: {:.0f} %).",
-                  corner_name(corner), evidence.slowest_step_s, 100.0 * evidence.few_catch));
+                  corner_name(corner), evidence.slowest_step_s,
+                  std::floor(100.0 * evidence.few_catch)));
     }
   }
   for (const PreparedLog& run : *session.runs) {
+    lamp_lit(out, run);
     bool held = false;
     for (const Channel& channel : run.log->channels) held = held || channel.repeats_held;
     if (held)
