@@ -20,17 +20,23 @@ CheckAnswer check_answer(const CheckOutcome& outcome) {
     if (one.result == Result::suspect)
       faulty += (faulty.empty() ? "" : ", ") + std::string(corner_name(corner));
   }
+  const bool fault =
+      std::any_of(outcome.findings.begin(), outcome.findings.end(),
+                  [](const Finding& one) { return one.severity == Severity::fault; });
+  CheckAnswer answer;
   if (good == asked)
-    return {.answer = fmt::format("YES: all {} corners asked for {}.", asked,
-                                  outcome.result == Result::exercised
-                                      ? "are exercised"
-                                      : "did what the procedure asks for"),
-            .warning = {}};
-  return {.answer = fmt::format("NO: {} of {} corners exercised; not {}.", good, asked, names),
-          .warning = faulty.empty() ? std::string()
-                                    : fmt::format("DO NOT DRIVE: {} did not answer as it should. "
-                                                  "Have it looked at by a licensed technician.",
-                                                  faulty)};
+    answer.answer = fmt::format(
+        "YES: all {} corners asked for {}.", asked,
+        outcome.result == Result::exercised ? "are exercised" : "did what the procedure asks for");
+  else
+    answer.answer = fmt::format("NO: {} of {} corners exercised; not {}.", good, asked, names);
+  if (!faulty.empty())
+    answer.warning = fmt::format(
+        "DO NOT DRIVE: {} did not answer as it should. Have it looked at by a licensed technician.",
+        faulty);
+  else if (fault)
+    answer.warning = "A FAULT WAS FOUND: read the findings before any further stop.";
+  return answer;
 }
 
 std::string corner_figures(const CornerOutcome& corner) {

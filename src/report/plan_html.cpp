@@ -16,6 +16,7 @@ namespace {
 constexpr std::string_view sheet_style = R"(
 *{box-sizing:border-box;margin:0}
 body{font:10.5pt/1.2 Arial,"Liberation Sans","DejaVu Sans Condensed",sans-serif;color:#000;background:#fff}
+@media screen{body{margin:8mm 10mm;max-width:190mm}}
 .page{page-break-after:always}
 .page:last-child{page-break-after:auto}
 h1{font-size:16pt}h2{font-size:12pt;margin:1.2mm 0 .5mm;border-bottom:.4mm solid #000}

@@ -168,12 +168,15 @@ void slow_answers(Collector& out, const CheckOutcome& outcome) {
   }
 }
 
+bool any_channel(const std::vector<PreparedLog>& runs) {
+  return std::any_of(runs.begin(), runs.end(),
+                     [](const PreparedLog& run) { return !run.log->channels.empty(); });
+}
+
 void no_stop(Collector& out, const std::vector<PreparedLog>& runs) {
-  const bool any_channel = std::any_of(
-      runs.begin(), runs.end(), [](const PreparedLog& run) { return !run.log->channels.empty(); });
   out.add(
       "no-stop-found", Severity::caution, std::nullopt,
-      any_channel
+      any_channel(runs)
           ? "No braking was found in the log, so it shows nothing about exercise. Was the "
             "recording started before the run and exported whole?"
           : "No column of the log was understood, so it shows nothing about exercise. Say what "
@@ -304,11 +307,11 @@ std::vector<std::string> record_next(const Session& session, const CheckOutcome&
         !evidence.wheel_fast)
       wheels = true;
   }
+  if (!any_channel(*session.runs)) return advice;  // the columns come first; a finding says so
   if (!stop) {
     advice.emplace_back(
         "Record one whole stop: start the recorder rolling free, stop, wait five seconds, end it; "
-        "open "
-        "the export on the lot before leaving.");
+        "open the export on the lot before leaving.");
     return advice;
   }
   if (fronts)

@@ -7,6 +7,7 @@
 
 #include "hand_made.h"
 #include "report/check_text.h"
+#include "report/check_words.h"
 #include "verify/check.h"
 
 using namespace stopledger;
@@ -44,6 +45,7 @@ TEST_CASE("a lamp that stays lit while driving is a fault", "[verify][lamp][AB-0
   // 12 m/s to 15 km/h (4.17 m/s) at 4 m/s2 takes 1.96 s, after 2 s of rolling.
   const auto lit = lamp_lit_driving_s(prepare_log(hand.log, 0, {}));
   CHECK(lit.value_or(0.0) == Approx(3.96).margin(0.1));  // the estimate rounds the onset
+  CHECK_FALSE(check_answer(check_logs({&hand.log, 1}, {}, nullptr)).warning.empty());
 }
 
 TEST_CASE("a lamp that flashes with the control is none", "[verify][lamp]") {
@@ -64,6 +66,7 @@ TEST_CASE("a log of which nothing was understood is not asked for its braking", 
                                     [](const Finding& one) { return one.id == "no-stop-found"; });
   REQUIRE(finding != outcome.findings.end());
   CHECK(finding->text.find("--write-map") != std::string::npos);
+  CHECK(outcome.record_next.empty());
 }
 
 TEST_CASE("columns that are not used are named, each once", "[report][check]") {
