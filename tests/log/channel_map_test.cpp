@@ -87,12 +87,12 @@ TEST_CASE("a map that does not fit says which line", "[log][map][error]") {
   CHECK(message("").find("empty") != std::string::npos);
 }
 
-TEST_CASE("control characters where a table's name should be are refused with their line",
+TEST_CASE("characters that cannot stand in a table's name are refused with their line",
           "[log][map][error]") {
   const std::string good = "[[channel]]\ncolumn = \"A\"\nrole = \"wheel_speed.FL\"\n";
   for (const std::string bad : {"[[\x17\x17"
                                 "channel]]\n",
-                                "[\x01time]\n"}) {
+                                "[\x01time]\n", "[\xEF\xB1\xBFtime]\n"}) {
     CHECK_THAT(message(good + bad + good), Catch::StartsWith("map.toml:4: this is not TOML"));
     CHECK_THAT(message(bad), Catch::StartsWith("map.toml:1: this is not TOML"));
     CHECK_THAT(message(good + bad.substr(0, 4)), Catch::StartsWith("map.toml:4: this is not TOML"));
