@@ -19,7 +19,7 @@ bool before_newest(std::span<const Record> deciding, std::optional<Day> on) {
   return on && !deciding.empty() && deciding.back().day > *on;
 }
 
-struct Row {
+struct StoredCar {
   std::string sheet, brief;
 };
 
@@ -31,7 +31,7 @@ class Feed {
                               "WHERE c.state = 'active' ORDER BY c.name")) {}
 
   struct Portion {
-    std::array<Row, 32> rows;  // chosen: a small part of the work, and few turns at the lock
+    std::array<StoredCar, 32> rows;  // chosen: a small part of the work, and few turns at the lock
     std::uint32_t count = 0, first = 0;
   };
 

@@ -66,7 +66,7 @@ std::vector<DueItem> items_of(const std::string& car, std::mt19937& random) {
   return items;
 }
 
-std::string written(DueReport& report) {
+std::string report_text(DueReport& report) {
   std::ostringstream out;
   report.write(out, {});
   return out.str();
@@ -99,7 +99,7 @@ TEST_CASE("reports of several threads join to the report of one", "[report][due]
     }
     parts[0].join(parts[1]);
     parts[0].join(parts[2]);
-    CHECK(written(parts[0]) == written(whole));
+    CHECK(report_text(parts[0]) == report_text(whole));
   }
 }
 
@@ -115,7 +115,7 @@ TEST_CASE("a report lists by state, then day, then place of the car", "[report][
                             place);
   }
   std::sort(expected.begin(), expected.end());
-  const auto document = nlohmann::json::parse(written(report));
+  const auto document = nlohmann::json::parse(report_text(report));
   std::vector<std::tuple<int, std::string, int>> told;
   const std::vector<std::string> states{"overdue", "unknown", "due", "later"};
   for (const auto& item : document["items"])
