@@ -208,6 +208,7 @@ constexpr DoubleWord words_of_two_meanings[] = {
     {"brakelight", {k_brake, k_switch}},
     {"stoplamp", {k_brake, k_switch}},
     {"bremslichtschalter", {k_brake, k_switch}},
+    {"bremslicht", {k_brake, k_switch}},
     {"brakeswitch", {k_brake, k_switch}},
     {"bremsschalter", {k_brake, k_switch}},
     {"bremsdruck", {k_brake, k_pressure}},

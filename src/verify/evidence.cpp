@@ -114,6 +114,7 @@ JudgedStretch collect(const PreparedLog& run, const PerCorner<Commands>& command
     if (stretch.braking) {
       evidence.judged_s = std::max(0.0, stretch.judged_to_s - stretch.judged_from_s);
       const WheelEvidence wheel = look_at_wheel(run, corner, stretch);
+      evidence.wheel_known = run.wheels[corner].known;
       evidence.wheel_visible = wheel.visible;
       evidence.wheel_fast = wheel.fast;
       evidence.looks_hz = wheel.looks_hz;
@@ -310,6 +311,7 @@ CornerEvidence pool(const std::vector<JudgedStretch>& stretches, Corner corner) 
     miss *= 1.0 - one.catch_probability;
     few_miss *= 1.0 - one.few_catch;
     if (one.releases > 0 || one.closings > 0) valves_run[run] = true;
+    sum.wheel_known = sum.wheel_known || one.wheel_known;
     sum.wheel_visible = sum.wheel_visible || one.wheel_visible;
     sum.wheel_fast = sum.wheel_fast || one.wheel_fast;
     sum.looks_hz = std::max(sum.looks_hz, one.looks_hz);

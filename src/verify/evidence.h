@@ -35,6 +35,7 @@ struct CornerEvidence {
   std::vector<double> release_times;  ///< for the cycle rate, one stop's times only in a stretch
   double cycle_rate_hz = 0.0;
   // The wheel
+  bool wheel_known = false;  ///< its speed is logged and a witness
   bool wheel_visible = false, wheel_fast = false, axle_mean = false;
   double looks_hz = 0.0;                     ///< at the wheel, of the best stop
   std::vector<std::vector<Answer>> answers;  ///< per stop, in order

@@ -244,7 +244,9 @@ CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
     if (evidence.releases == 0 && rear && evidence.closings < 2)
       return finish(Result::unseen, EvidenceKind::valves,
                     reason + "; this may be the rear balance function alone");
-    if (!evidence.wheel_visible)
+    if (!evidence.wheel_known)
+      reason += "; no wheel speed of this corner that could show the answer";
+    else if (!evidence.wheel_visible)
       reason += "; no wheel speed fast enough to show the answer";
     else if (evidence.peak_slip < criteria.slip_seen)
       reason += rear ? fmt::format(

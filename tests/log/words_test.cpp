@@ -168,6 +168,7 @@ TEST_CASE("roles are recognised by their words", "[log][words]") {
       {"Einlassventil vorne rechts", "inlet.FR"},
       {"Auslassventil hinten links", "outlet.RL"},
       {"Bremslichtschalter", "brake_switch"},
+      {"Bremslicht", "brake_switch"},
       {"Motordrehzahl", "engine_speed"},
       {"Lenkwinkel", "steering_angle"},
       {"vitesse roue avant gauche", "wheel_speed.FL"},

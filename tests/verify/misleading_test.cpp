@@ -241,3 +241,15 @@ TEST_CASE("a wheel that stands from a lock until the car drives off is no lost s
   const CheckOutcome outcome = check_hand(hand);
   for (const Finding& finding : outcome.findings) CHECK(finding.id != "wheel-signal-lost");
 }
+
+TEST_CASE("without a wheel speed the reason does not speak of its rate", "[verify][mislead]") {
+  HandMade hand(12.0, 4.0, 2.0, 6.0);
+  cycles(hand, 2.3, 4);
+  std::erase_if(hand.log.channels, [](const Channel& channel) {
+    return channel.role == Role::at(QuantityKind::wheel_speed, Corner::fl);
+  });
+  const CheckOutcome outcome = check_hand(hand);
+  CHECK(outcome.corners[Corner::fl].result == Result::commanded);
+  CHECK(outcome.corners[Corner::fl].reason.find("no wheel speed of this corner") !=
+        std::string::npos);
+}
