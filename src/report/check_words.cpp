@@ -35,7 +35,9 @@ CheckAnswer check_answer(const CheckOutcome& outcome) {
         "DO NOT DRIVE: {} did not answer as it should. Have it looked at by a licensed technician.",
         faulty);
   else if (fault)
-    answer.warning = "A FAULT WAS FOUND: read the findings before any further stop.";
+    answer.warning =
+        "DO NOT DRIVE: a fault was found, see the findings. Have it looked at by a licensed "
+        "technician.";
   return answer;
 }
 
