@@ -1,11 +1,11 @@
 #include "log/pipeline.h"
 
 #include <algorithm>
-#include <array>
 #include <condition_variable>
 #include <exception>
 #include <mutex>
 #include <thread>
+#include <vector>
 
 #include "base/error.h"
 #include "log/text.h"
@@ -16,73 +16,92 @@ namespace {
 // Chosen: a piece and its typed rows fit a core's second-level cache.
 constexpr std::size_t piece_bytes = std::size_t{1} << 18U;
 constexpr std::size_t longest_line = std::size_t{8} << 20U;
-constexpr std::size_t slot_count = 4;
+// Chosen: enough that neither thread waits while the other is in a longer job.
+constexpr std::size_t most_slots = 8;
+
+/// Some whole records of the text, and the memory that holds them.
+struct Piece {
+  std::string_view text;
+  bool last = false;   // of the file
+  double share = 0.0;  // of the source, read with it
+  std::string buffer;  // longer than the text, to be used again
+};
 
 /// Cuts the stream into pieces of whole records.
 class Cutter {
  public:
+  /// `begun` must outlive the pieces.
   Cutter(TextStream& stream, std::string_view begun, bool more, char delimiter,
          const std::string& name)
-      : stream_(stream), rest_(begun), more_(more), delimiter_(delimiter), name_(name) {}
+      : stream_(stream), begun_(begun), more_(more), delimiter_(delimiter), name_(name) {}
 
-  /// The next piece into the front of `text`, `whole` bytes long; false when there is none. `last`
-  /// tells the file's end.
-  bool next(std::string& text, std::size_t& whole, bool& last) {
-    if (ended_) return false;
+  /// The next piece. Not to be called after the last one.
+  void next(Piece& piece) {
+    if (const auto whole = whole_of(begun_); whole > 0) {
+      // Records that were read already stay where they are.
+      piece.text = begun_.substr(0, whole);
+      rest_ = begun_.substr(whole);
+    } else {
+      rest_ += begun_;
+      read(piece);
+    }
+    begun_ = {};
+    piece.last = !more_ && rest_.empty();
+    piece.share = stream_.progress();
+  }
+
+ private:
+  [[nodiscard]] std::size_t whole_of(std::string_view text) const {
+    return more_ ? whole_records(text, delimiter_) : text.size();
+  }
+
+  void read(Piece& piece) {
+    auto& text = piece.buffer;
     std::size_t filled = rest_.size();
     const std::size_t room = more_ ? std::max(filled, piece_bytes) : filled;
     if (text.size() < room) text.resize(room);
     std::copy(rest_.begin(), rest_.end(), text.begin());
+    std::size_t whole = 0;
     for (;;) {
       while (more_ && filled < text.size()) {
         const std::size_t n = stream_.read(std::span(text).subspan(filled));
         filled += n;
         more_ = n > 0;
       }
-      const auto view = std::string_view(text).substr(0, filled);
-      whole = more_ ? whole_records(view, delimiter_) : filled;
+      whole = whole_of(std::string_view(text).substr(0, filled));
       if (whole > 0 || !more_) break;
       if (filled > longest_line)
         throw Error(ErrorKind::input, {name_}, "a line is longer than 8 MB; this is no log");
       text.resize(2 * text.size());
     }
     rest_.assign(text, whole, filled - whole);
-    last = !more_ && rest_.empty();
-    ended_ = last;
-    return true;
+    piece.text = std::string_view(text).substr(0, whole);
   }
 
- private:
   TextStream& stream_;
+  std::string_view begun_;
   std::string rest_;
   bool more_;
-  bool ended_ = false;
   char delimiter_;
   const std::string& name_;
 };
 
+/// One piece on its way; only the thread that has claimed it looks inside.
 struct Slot {
-  enum class State { free, filled, typing, typed };
-  State state = State::free;
-  std::string text;  // longer than its piece, to be used again
-  std::size_t whole = 0;
-  bool last = false;
+  bool typed = false;
+  Piece piece;
   RowBlock block;
   std::exception_ptr failed;
 };
 
-void type_slot(Slot& slot, const Typer& typer) {
-  try {
-    typer.type(std::string_view(slot.text).substr(0, slot.whole), slot.last, slot.block);
-  } catch (...) {
-    slot.failed = std::current_exception();
-  }
-}
-
-/// The slots in a ring; the calling thread fills and takes them in order, both threads type.
+/// The slots in a ring, each read, typed and taken in turn. Reading goes from piece to piece and so
+/// does taking, which is the calling thread's; pieces are typed by whichever thread is free. What
+/// is read must also be hashed, one piece after the other, which takes as long as all the rest: so
+/// the second thread reads whenever there is room, and the calling thread only when it would wait.
 class Ring {
  public:
-  Ring(const Typer& typer, unsigned threads) : typer_(typer), two_(threads > 1) {}
+  Ring(Cutter& cutter, const Typer& typer, unsigned threads)
+      : cutter_(cutter), typer_(typer), two_(threads > 1), slots_(two_ ? most_slots : 1) {}
   Ring(const Ring&) = delete;
   Ring& operator=(const Ring&) = delete;
   ~Ring() {
@@ -94,88 +113,81 @@ class Ring {
     if (worker_.joinable()) worker_.join();
   }
 
-  void run(Cutter& cutter, const Pipeline::Take& take) {
-    bool more = true;
-    std::size_t fill = 0, oldest = 0;
-    while (more || oldest < fill) {
-      Slot& next = slots_[fill % slot_count];
-      if (more && fill - oldest < slot_count) {
-        more = cutter.next(next.text, next.whole, next.last);
-        if (!more) continue;
-        {
-          const std::lock_guard lock(mutex_);
-          next.state = Slot::State::filled;
-          filled_ = ++fill;
-        }
-        // A second thread pays from the second piece on; most logs have one.
-        if (two_ && fill == 2) worker_ = std::thread([this] { work(); });
+  void run(const Pipeline::Take& take) {
+    std::unique_lock lock(mutex_);
+    while (!ended_ || taken_ < filled_) {
+      Slot& oldest = slot(taken_);
+      if (taken_ < filled_ && oldest.typed) {
+        lock.unlock();
+        if (oldest.failed) std::rethrow_exception(oldest.failed);
+        if (!take(oldest.block, oldest.piece.share)) return;
+        lock.lock();
+        oldest.typed = false;
+        ++taken_;
         changed_.notify_all();
-        if (fill - oldest < slot_count && two_ && !next.last) continue;
+      } else if (!type_one(lock) && !read_one(lock)) {
+        changed_.wait(lock);
       }
-      Slot& slot = slots_[oldest % slot_count];
-      if (!wait_typed(oldest)) continue;
-      if (slot.failed) std::rethrow_exception(slot.failed);
-      const bool go_on = take(slot.block);
-      {
-        const std::lock_guard lock(mutex_);
-        slot.state = Slot::State::free;
-      }
-      ++oldest;
-      if (!go_on) return;
+      // A second thread pays from the second piece on; most logs have one.
+      if (two_ && !ended_ && !worker_.joinable()) worker_ = std::thread([this] { work(); });
     }
   }
 
  private:
-  /// Waits for that slot to be typed, or types one meanwhile; true when it is typed.
-  bool wait_typed(std::size_t oldest) {
-    std::unique_lock lock(mutex_);
-    for (;;) {
-      if (slots_[oldest % slot_count].state == Slot::State::typed) return true;
-      if (Slot* slot = claim()) {
-        lock.unlock();
-        type_slot(*slot, typer_);
-        lock.lock();
-        slot->state = Slot::State::typed;
-        return slots_[oldest % slot_count].state == Slot::State::typed;
-      }
-      changed_.wait(lock);
-    }
-  }
-
-  /// The oldest filled slot, now marked as being typed; the lock is held.
-  Slot* claim() {
-    for (; claimed_ < filled_; ++claimed_) {
-      Slot& slot = slots_[claimed_ % slot_count];
-      if (slot.state != Slot::State::filled) continue;
-      slot.state = Slot::State::typing;
-      ++claimed_;
-      return &slot;
-    }
-    return nullptr;
-  }
+  Slot& slot(std::size_t number) { return slots_[number % slots_.size()]; }
 
   void work() {
     std::unique_lock lock(mutex_);
-    while (!stop_) {
-      if (Slot* slot = claim()) {
-        lock.unlock();
-        type_slot(*slot, typer_);
-        lock.lock();
-        slot->state = Slot::State::typed;
-        changed_.notify_all();
-      } else {
-        changed_.wait(lock);
-      }
-    }
+    while (!stop_)
+      if (!read_one(lock) && !type_one(lock)) changed_.wait(lock);
   }
 
+  /// Runs `job` without the lock; what it throws is kept for the taker.
+  template <typename Job>
+  void run_unlocked(std::unique_lock<std::mutex>& lock, Slot& slot, const Job& job) {
+    lock.unlock();
+    try {
+      job(slot);
+    } catch (...) {
+      slot.failed = std::current_exception();
+    }
+    lock.lock();
+    changed_.notify_all();
+  }
+
+  /// Reads the next piece when there is one, room for it, and no other thread at it.
+  bool read_one(std::unique_lock<std::mutex>& lock) {
+    if (ended_ || reading_ || filled_ - taken_ == slots_.size()) return false;
+    reading_ = true;
+    Slot& next = slot(filled_);
+    run_unlocked(lock, next, [&](Slot& slot) { cutter_.next(slot.piece); });
+    reading_ = false;
+    ended_ = next.piece.last || next.failed;
+    ++filled_;
+    return true;
+  }
+
+  /// Types the oldest piece that waits for it.
+  bool type_one(std::unique_lock<std::mutex>& lock) {
+    if (claimed_ == filled_) return false;
+    Slot& next = slot(claimed_++);
+    run_unlocked(lock, next, [&](Slot& slot) {
+      if (slot.failed) return;
+      typer_.type(slot.piece.text, slot.piece.last, slot.block);
+    });
+    next.typed = true;
+    return true;
+  }
+
+  Cutter& cutter_;
   const Typer& typer_;
-  bool two_;
-  std::array<Slot, slot_count> slots_;
+  const bool two_;
+  std::vector<Slot> slots_;
   std::mutex mutex_;
   std::condition_variable changed_;
-  std::size_t filled_ = 0, claimed_ = 0;
-  bool stop_ = false;
+  // Pieces read, claimed for typing, and taken; the first and the last as counted at their end.
+  std::size_t filled_ = 0, claimed_ = 0, taken_ = 0;
+  bool reading_ = false, ended_ = false, stop_ = false;
   std::thread worker_;
 };
 
@@ -184,7 +196,7 @@ class Ring {
 void Pipeline::run(TextStream& stream, std::string_view begun, bool more, const Typer& typer,
                    const std::string& name, unsigned threads, const Take& take) {
   Cutter cutter(stream, begun, more, typer.delimiter(), name);
-  Ring(typer, threads).run(cutter, take);
+  Ring(cutter, typer, threads).run(take);
 }
 
 }  // namespace stopledger

@@ -1,9 +1,11 @@
 #include "log/reader.h"
 
 #include <algorithm>
+#include <memory>
 #include <span>
 
 #include "base/error.h"
+#include "base/memory.h"
 #include "log/block.h"
 #include "log/finish.h"
 #include "log/gather.h"
@@ -17,6 +19,13 @@ namespace {
 
 /// Enough to see the header and what the columns hold.
 constexpr std::size_t head_bytes = std::size_t{1} << 20U;
+
+/// What reading and checking a log of so many bytes allocates: measured, for each byte of a short
+/// one, and at least in any long one.
+std::size_t memory_wanted(std::size_t bytes) {
+  constexpr std::size_t per_byte = 10, of_long_log = std::size_t{28} << 20U;
+  return bytes < of_long_log / per_byte ? per_byte * bytes : of_long_log;
+}
 
 /// Control characters that no text has, or more zeros than a recorder that pads leaves.
 bool looks_binary(std::string_view text) {
@@ -34,19 +43,20 @@ Log read_source(std::unique_ptr<Source> packed, const std::string& name,
                 const ReadOptions& options) {
   const auto source_owner = unpacked(std::move(packed), name);
   Source& source = *source_owner;
+  take_memory(memory_wanted(source.stored_bytes()));
   TextStream stream(source);
   Log log;
   log.file = name;
-  std::string text;
+  // Not filled with zeros: a short log leaves most of it untouched.
+  const auto head_memory = std::make_unique_for_overwrite<char[]>(head_bytes);
   std::size_t filled = 0;
   bool more = true;
   while (more && filled < head_bytes) {
-    if (filled == text.size()) text.resize(std::clamp(4 * filled, std::size_t{16384}, head_bytes));
-    const std::size_t n = stream.read(std::span(text).subspan(filled));
+    const std::size_t n = stream.read(std::span(head_memory.get(), head_bytes).subspan(filled));
     filled += n;
     more = n > 0;
   }
-  text.resize(filled);
+  const std::string_view text(head_memory.get(), filled);
   if (text.empty())
     throw Error(ErrorKind::input, {name},
                 "is empty: nothing was recorded; open the export before leaving the lot");
@@ -66,13 +76,13 @@ Log read_source(std::unique_ptr<Source> packed, const std::string& name,
   const Typer typer(layout, options.fast);
   Gather gather(layout, typer.columns());
   std::size_t line = layout.data_line;
-  Pipeline::run(stream, std::string_view(text).substr(layout.data_offset), more, typer, name,
-                options.threads, [&](RowBlock& block) {
+  Pipeline::run(stream, text.substr(layout.data_offset), more, typer, name, options.threads,
+                [&](RowBlock& block, double share) {
                   const bool table_ends = block.defects.second_table.count > 0;
                   const std::size_t lines = block.lines;
                   gather.add(block, line);
                   line += lines;
-                  if (options.progress) options.progress(source.progress());
+                  if (options.progress) options.progress(share);
                   return !table_ends;
                 });
   log.sha256 = source.sha256();

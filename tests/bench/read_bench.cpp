@@ -69,7 +69,7 @@ std::size_t type_all(const std::string& path, unsigned threads) {
   const Typer typer(layout);
   std::size_t rows = 0;
   Pipeline::run(stream, std::string_view(head).substr(layout.data_offset), true, typer, path,
-                threads, [&](RowBlock& block) {
+                threads, [&](RowBlock& block, double) {
                   rows += block.rows;
                   return true;
                 });
