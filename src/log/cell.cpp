@@ -25,6 +25,33 @@ std::optional<NumberCell> parse_hex(std::string_view text) {
   return NumberCell{static_cast<double>(bits), {}};
 }
 
+/// "-12.5" and the like, of at most 15 digits: both the digits as a whole number and the power of
+/// ten are exact in a double, so their quotient is the correctly rounded value.
+std::optional<double> parse_simple(std::string_view text, char decimal) {
+  static constexpr double powers_of_ten[] = {1e0, 1e1, 1e2,  1e3,  1e4,  1e5,  1e6,  1e7,
+                                             1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15};
+  const bool negative = !text.empty() && text[0] == '-';
+  if (negative) text.remove_prefix(1);
+  if (text.empty() || text.size() > 16) return std::nullopt;
+  std::int64_t digits = 0;
+  std::size_t count = 0, decimals = 0;
+  bool marked = false;
+  for (const char c : text) {
+    if (is_digit(c)) {
+      digits = digits * 10 + (c - '0');
+      ++count;
+      decimals += marked ? 1 : 0;
+    } else if (c == decimal && !marked) {
+      marked = true;
+    } else {
+      return std::nullopt;
+    }
+  }
+  if (count == 0 || count > 15) return std::nullopt;
+  const double value = static_cast<double>(digits) / powers_of_ten[decimals];
+  return negative ? -value : value;
+}
+
 /// Length of one thousands separator at the start of `text`, 0 when there is none.
 std::size_t separator_length(std::string_view text, const NumberStyle& style) {
   if (text.empty()) return 0;
@@ -65,6 +92,8 @@ bool is_missing(std::string_view cell) {
   const auto text = trim(cell);
   if (text.empty()) return true;
   if (text.size() > 14) return false;
+  // None of the words below has a digit so early.
+  if (is_digit(text[0]) || (text.size() > 1 && is_digit(text[1]))) return false;
   if (text.find_first_not_of("-?.*#_ ") == std::string_view::npos) return true;
   static const std::unordered_map<std::string, bool> words{
       {"n/a", true},     {"na", true},        {"#n/a", true},    {"nan", true},
@@ -79,6 +108,7 @@ bool is_missing(std::string_view cell) {
 
 std::optional<NumberCell> parse_number(std::string_view cell, const NumberStyle& style) {
   const auto text = trim(cell);
+  if (const auto value = parse_simple(text, style.decimal)) return NumberCell{*value, {}};
   if (const auto hex = parse_hex(text)) return hex;
   // At most this many characters of one number are looked at; no recorder writes more.
   char digits[64];

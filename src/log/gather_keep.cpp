@@ -1,6 +1,8 @@
 // Which samples Gather keeps: all while there are few, then those in events and some between.
 #include <algorithm>
 #include <cmath>
+#include <numeric>
+#include <span>
 
 #include "log/gather.h"
 
@@ -11,6 +13,17 @@ namespace {
 constexpr double event_step_s = 0.004;
 // Chosen: kept without thinning up to here.
 constexpr std::uint64_t keep_all_samples = 400'000;
+
+/// Room for so many samples more.
+void make_room(Track& track, std::size_t more) {
+  const std::size_t size = track.t.size();
+  if (size + more <= track.t.capacity()) return;
+  // A quarter more, not twice as much: there are many tracks.
+  const std::size_t room = size == 0 ? more : std::max(size + more, size + size / 4 + 1024);
+  track.t.reserve(room);
+  track.value.reserve(room);
+  track.cell.reserve(room);
+}
 
 }  // namespace
 
@@ -23,13 +36,7 @@ void Gather::append(std::size_t k, const Pending& rows, std::size_t row, std::ui
     if (std::isnan(stamp)) return;
     t = std::max(cursor.has_kept ? cursor.kept_t : 0.0, t + stamp - rows.block.stamp[row]);
   }
-  if (track.t.size() == track.t.capacity()) {
-    // A quarter more, not twice as much: there are many tracks.
-    const std::size_t room = track.t.size() + track.t.size() / 4 + 1024;
-    track.t.reserve(room);
-    track.value.reserve(room);
-    track.cell.reserve(room);
-  }
+  make_room(track, 1);
   track.t.push_back(t);
   track.value.push_back(rows.block.values[k][row]);
   track.cell.push_back(static_cast<std::uint32_t>(cell));
@@ -40,14 +47,30 @@ void Gather::append(std::size_t k, const Pending& rows, std::size_t row, std::ui
 
 void Gather::store_all(std::size_t k, const Pending& rows) {
   auto& track = tracks_[k];
+  const std::size_t n = rows.t.size();
+  const auto values = std::span(rows.block.values[k]).first(n);
   std::uint64_t cell = rows.first_cell[k];
+  make_room(track, n);
+  const bool blank = std::any_of(values.begin(), values.end(), [](double v) { return v != v; });
+  if (!blank && !own_time_[k]) {
+    const std::size_t before = track.t.size();
+    for (const auto begin : rows.segment_begins)
+      track.segment_starts.push_back(static_cast<std::uint32_t>(before + begin));
+    track.t.insert(track.t.end(), rows.t.begin(), rows.t.end());
+    track.value.insert(track.value.end(), values.begin(), values.end());
+    track.cell.resize(before + n);
+    std::iota(track.cell.begin() + static_cast<std::ptrdiff_t>(before), track.cell.end(),
+              static_cast<std::uint32_t>(cell));
+    kept_ += n;
+    return;
+  }
   std::size_t segment = 0;
-  for (std::size_t r = 0; r < rows.t.size(); ++r) {
+  for (std::size_t r = 0; r < n; ++r) {
     if (segment < rows.segment_begins.size() && rows.segment_begins[segment] == r) {
       track.segment_starts.push_back(static_cast<std::uint32_t>(track.t.size()));
       ++segment;
     }
-    if (!std::isnan(rows.block.values[k][r])) append(k, rows, r, cell++);
+    if (!std::isnan(values[r])) append(k, rows, r, cell++);
   }
 }
 

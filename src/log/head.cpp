@@ -1,6 +1,7 @@
 #include "log/head.h"
 
 #include <algorithm>
+#include <functional>
 #include <iterator>
 
 #include "log/cell.h"
@@ -10,23 +11,27 @@
 
 namespace stopledger {
 
-std::vector<HeadRow> split_head(std::string_view head, char delimiter, std::size_t most) {
+Head split_head(std::string_view head, char delimiter, std::size_t most) {
   RecordSplitter splitter(head, delimiter);
-  std::vector<HeadRow> records;
+  Head split;
   std::vector<std::string_view> cells;
-  for (std::size_t at = 0; records.size() < most; at = splitter.offset()) {
+  const std::less_equal<const char*> not_after;
+  for (std::size_t at = 0; split.rows.size() < most; at = splitter.offset()) {
     if (!splitter.next(cells)) break;
-    HeadRow record{{}, splitter.line(), at};
-    record.cells.reserve(cells.size());
-    for (const auto cell : cells) record.cells.emplace_back(trim(cell));
-    records.push_back(std::move(record));
+    for (auto& cell : cells) {
+      const bool lasts = not_after(head.data(), cell.data()) &&
+                         not_after(cell.data() + cell.size(), head.data() + head.size());
+      if (!lasts) cell = split.unescaped.emplace_back(cell);
+      cell = trim(cell);
+    }
+    split.rows.push_back({cells, splitter.line(), at});
   }
-  return records;
+  return split;
 }
 
 bool is_blank(const HeadRow& record) {
   return std::all_of(record.cells.begin(), record.cells.end(),
-                     [](const std::string& cell) { return cell.empty(); });
+                     [](std::string_view cell) { return cell.empty(); });
 }
 
 bool is_comment(const HeadRow& record) {
@@ -44,7 +49,7 @@ bool has_letter(std::string_view cell) {
 namespace {
 
 /// A number or a time stamp, in either decimal style.
-bool is_value(const std::string& cell, char delimiter) {
+bool is_value(std::string_view cell, char delimiter) {
   if (cell.empty() || has_letter(cell.substr(0, 1))) return false;
   return parse_time(cell, {'.', delimiter}) || parse_time(cell, {',', delimiter}) ||
          parse_number(cell, {'.', delimiter}) || parse_number(cell, {',', delimiter});
@@ -55,7 +60,7 @@ bool is_value(const std::string& cell, char delimiter) {
 std::size_t filled(const HeadRow& record) {
   return static_cast<std::size_t>(
       std::count_if(record.cells.begin(), record.cells.end(),
-                    [](const std::string& cell) { return !cell.empty(); }));
+                    [](std::string_view cell) { return !cell.empty(); }));
 }
 
 std::size_t width(const HeadRow& record) {
@@ -66,17 +71,17 @@ std::size_t width(const HeadRow& record) {
 
 bool looks_like_header(const HeadRow& record, char delimiter) {
   if (filled(record) < 2) return false;
-  std::size_t values = 0, lettered = 0;
-  for (const auto& cell : record.cells) {
-    values += is_value(cell, delimiter) ? 1 : 0;
+  std::size_t lettered = 0;
+  for (const auto cell : record.cells) {
+    if (is_value(cell, delimiter)) return false;
     lettered += has_letter(cell) ? 1 : 0;
   }
-  return values == 0 && lettered >= 2;
+  return lettered >= 2;
 }
 
 bool looks_like_data(const HeadRow& record, char delimiter) {
   return std::any_of(record.cells.begin(), record.cells.end(),
-                     [&](const std::string& cell) { return is_value(cell, delimiter); });
+                     [&](std::string_view cell) { return is_value(cell, delimiter); });
 }
 
 bool looks_like_units(const HeadRow& record) {
@@ -97,7 +102,7 @@ bool looks_like_units(const HeadRow& record) {
     if (parse_unit(text) ||
         std::find(std::begin(no_units), std::end(no_units), folded) != std::end(no_units))
       ++units;
-    else if (folded.size() <= longest_unit && folded.find(' ') == std::string::npos)
+    else if (folded.size() <= longest_unit && folded.find(' ') == std::string_view::npos)
       ++unknown;
     else
       return false;
@@ -142,12 +147,18 @@ HeaderAt find_header(const std::vector<HeadRow>& records, char delimiter) {
 }
 
 char find_decimal(const std::vector<HeadRow>& records, std::size_t first, char delimiter) {
+  const bool any_comma = std::any_of(records.begin(), records.end(), [](const HeadRow& row) {
+    return std::any_of(row.cells.begin(), row.cells.end(), [](std::string_view cell) {
+      return cell.find(',') != std::string_view::npos;
+    });
+  });
+  if (!any_comma) return '.';
   std::size_t comma = 0, comma_three = 0, point = 0, point_three = 0;
   for (std::size_t k = first; k < records.size(); ++k)
     for (const auto& cell : records[k].cells) {
       const auto mark = cell.find_first_of(".,");
-      if (mark == std::string::npos || mark == 0) continue;
-      if (cell.find_first_not_of("0123456789-+.,eE") != std::string::npos) continue;
+      if (mark == std::string_view::npos || mark == 0) continue;
+      if (cell.find_first_not_of("0123456789-+.,eE") != std::string_view::npos) continue;
       if (cell.find_last_of(".,") != mark) {
         // Both marks in one cell: the last one is the decimal mark unless it repeats.
         const char last = cell[cell.find_last_of(".,")];

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <cstddef>
+#include <deque>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -9,12 +10,19 @@ namespace stopledger {
 
 /// One line of a file's first part, cut into trimmed cells.
 struct HeadRow {
-  std::vector<std::string> cells;
+  std::vector<std::string_view> cells;
   std::size_t line = 0;
   std::size_t offset = 0;  ///< of its start
 };
 
-std::vector<HeadRow> split_head(std::string_view head, char delimiter, std::size_t most);
+/// The first lines of a text, which must outlive the cells.
+struct Head {
+  std::vector<HeadRow> rows;
+  std::deque<std::string> unescaped;  ///< cells that the text does not hold as they read
+};
+
+/// At most that many lines.
+Head split_head(std::string_view head, char delimiter, std::size_t most);
 
 bool is_blank(const HeadRow& record);
 bool is_comment(const HeadRow& record);

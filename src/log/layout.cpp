@@ -82,25 +82,28 @@ std::string wording_of(const Layout& layout) {
   return fmt::format("{:016x}", hash);
 }
 
+/// What the first cells show of their columns: units written in them, and how many are numbers.
 void sample_cells(Layout& layout, const std::vector<HeadRow>& rows) {
   for (std::size_t i = 0; i < layout.columns.size(); ++i) {
     auto& column = layout.columns[i];
+    std::optional<std::string_view> above;
+    bool missing = false, bare = false;
     for (const auto& row : rows) {
       if (i >= row.cells.size()) continue;
-      ++column.sampled;
-      const auto& cell = row.cells[i];
-      if (is_missing(cell)) {
-        ++column.missing;
-      } else if (const auto number = parse_number(cell, layout.style)) {
-        ++column.numbers;
-        if (!column.unit && !number->rest.empty())
+      const auto cell = row.cells[i];
+      if (above != cell) {  // most cells repeat the one above
+        missing = is_missing(cell);
+        const auto number = missing ? std::nullopt : parse_number(cell, layout.style);
+        bare = number && number->rest.empty();
+        if (number && !bare && !column.unit)
           if (const auto unit = parse_unit(number->rest)) {
             column.unit = unit;
             column.unit_text = std::string(number->rest);
           }
-      } else if (parse_state_word(cell)) {
-        ++column.words;
+        above = cell;
       }
+      column.filled += missing ? 0 : 1;
+      column.bare_numbers += bare ? 1 : 0;
     }
   }
 }
@@ -110,22 +113,26 @@ void sample_cells(Layout& layout, const std::vector<HeadRow>& rows) {
 Layout find_layout(std::string_view head, const std::string& name, const ReadOptions& options) {
   char delimiter = 0;
   HeaderAt header;
-  std::vector<HeadRow> records;
+  Head split;
   for (const char candidate : {',', ';', '\t', '|'}) {
-    auto split = split_head(head, candidate, sampled_records);
-    const auto found = find_header(split, candidate);
-    if (delimiter == 0 || found.score > header.score) {
+    if (head.find(candidate) == std::string_view::npos) continue;  // no line has two cells
+    auto cut = split_head(head, candidate, sampled_records);
+    const auto found = find_header(cut.rows, candidate);
+    if (found.score > header.score) {
       delimiter = candidate;
       header = found;
-      records = std::move(split);
+      split = std::move(cut);
     }
   }
+  auto& records = split.rows;
   if (header.score <= 0.0) {
-    for (const char candidate : {',', ';', '\t', '|'})
-      for (const auto& record : split_head(head, candidate, 50))
+    for (const char candidate : {',', ';', '\t', '|'}) {
+      const auto start = split_head(head, candidate, 50);
+      for (const auto& record : start.rows)
         if (looks_like_header(record, candidate))
           throw Error(ErrorKind::input, {name, record.line},
                       "no rows: nothing but a header; open the export before leaving the lot");
+    }
     throw Error(ErrorKind::input, {name, 1},
                 "no header: no line names at least two columns and is followed by rows of values; "
                 "export as delimited text (comma, semicolon, tab or |) with a header line");
@@ -138,7 +145,7 @@ Layout find_layout(std::string_view head, const std::string& name, const ReadOpt
   std::size_t named = width(header_row);
   for (std::size_t i = 0; i < named; ++i) {
     Column column;
-    column.header = header_row.cells[i];
+    column.header = std::string(header_row.cells[i]);
     std::replace_if(
         column.header.begin(), column.header.end(),
         [](char c) { return static_cast<unsigned char>(c) < 0x20; }, ' ');
@@ -153,7 +160,7 @@ Layout find_layout(std::string_view head, const std::string& name, const ReadOpt
     if (group) add_group_row(layout, above);
   }
   std::size_t first = header.record + 1;
-  std::vector<std::string> units(named);
+  std::vector<std::string_view> units(named);
   while (first < records.size() && (is_blank(records[first]) || is_comment(records[first])))
     ++first;
   if (first < records.size() && looks_like_units(records[first]) &&
@@ -194,7 +201,7 @@ Layout find_layout(std::string_view head, const std::string& name, const ReadOpt
     std::size_t twins = 1;
     for (std::size_t k = 0; k < i; ++k) twins += headers[k] == headers[i] ? 1 : 0;
     if (twins > 1) column.header += fmt::format(" #{}", twins);
-    auto unit = std::string_view(units[i]);
+    auto unit = units[i];
     if (unit.size() > 2 && (unit.front() == '[' || unit.front() == '(')) {
       unit.remove_prefix(1);
       unit.remove_suffix(1);

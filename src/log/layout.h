@@ -23,9 +23,10 @@ struct Column {
   std::string unit_text;
   std::optional<Unit> unit;
   Wording wording;
-  std::vector<const ChannelMapEntry*> entries;                   ///< of the channel map
-  bool unused = false;                                           ///< the channel map said so
-  std::size_t sampled = 0, missing = 0, numbers = 0, words = 0;  ///< of the first cells
+  std::vector<const ChannelMapEntry*> entries;  ///< of the channel map
+  bool unused = false;                          ///< the channel map said so
+  /// Of the first cells, those with a value, and those with a number and nothing after it.
+  std::size_t filled = 0, bare_numbers = 0;
 };
 
 /// How one file's text becomes rows: found from its first part.

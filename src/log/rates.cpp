@@ -3,9 +3,8 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdint>
-#include <map>
 #include <set>
-#include <utility>
+#include <vector>
 
 namespace stopledger {
 namespace {
@@ -77,7 +76,11 @@ std::optional<double> turn_length(const Layout& layout, Gather& gather) {
   if (gather.rows() > longest) return std::nullopt;
   const std::size_t turns = layout.columns.size() - 1;
   if (turns >= 2 && change_in_turn(layout, gather, turns)) return static_cast<double>(turns);
-  std::map<std::uint64_t, std::pair<int, bool>> rows;  // columns changed, and whether by a big jump
+  struct RowChanges {
+    std::uint32_t columns = 0;  // that changed
+    bool big = false;           // one of them by a big jump
+  };
+  std::vector<RowChanges> rows(gather.rows());
   int moving = 0;
   for (std::size_t k = 0; k < tracks.size(); ++k) {
     const auto& role = layout.columns[gather.columns()[k]].wording.role;
@@ -91,15 +94,15 @@ std::optional<double> turn_length(const Layout& layout, Gather& gather) {
     const std::uint64_t late = rows_before(gather, tracks[k]);
     for (const auto run : tracks[k].changes.runs())
       for (const Change& change : run) {
-        auto& [count, big] = rows[change.cell + late];
-        ++count;
+        auto& row = rows[change.cell + late];
+        ++row.columns;
         // The big ones: what moves the car, not what flickers.
-        big = big || std::abs(change.jump) >= usual;
+        row.big = row.big || std::abs(change.jump) >= usual;
       }
   }
   std::size_t alone = 0, shared = 0;
-  for (const auto& [row, changed] : rows)
-    if (changed.second) ++(changed.first == 1 ? alone : shared);
+  for (const auto& row : rows)
+    if (row.big) ++(row.columns == 1 ? alone : shared);
   if (moving < 2 || alone < 6 || shared * 20 > alone) return std::nullopt;
   return static_cast<double>(turns);
 }

@@ -18,12 +18,14 @@ void Thinned::keep(double value) {
 double Thinned::typical() const {
   if (values_.empty()) return 0.0;
   auto sorted = values_;
-  std::sort(sorted.begin(), sorted.end());
-  const double middle = sorted[sorted.size() / 2];
+  const auto half = sorted.begin() + static_cast<std::ptrdiff_t>(sorted.size() / 2);
+  std::nth_element(sorted.begin(), half, sorted.end());
+  const double middle = *half;
   const auto close = std::count_if(sorted.begin(), sorted.end(), [&](double value) {
     return std::abs(value - middle) <= 0.15 * middle;
   });
   if (static_cast<std::size_t>(close) * 3 > sorted.size() * 2) return middle;
+  std::sort(sorted.begin(), sorted.end());
   const double limit = 5.0 * middle;
   double sum = 0.0;
   std::size_t n = 0;

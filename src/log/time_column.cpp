@@ -126,6 +126,8 @@ void choose_time(Layout& layout, const std::vector<HeadRow>& rows, const std::st
     const bool by_map = column.wording.says_time && column.wording.rank >= 1000;
     const bool says =
         column.wording.says_time || (column.unit && column.unit->dimension == UnitDimension::time);
+    // Mostly numbers, and something other than time: not worth a look.
+    if (column.wording.role && 2 * column.bare_numbers > column.filled) continue;
     auto time = judge_time(rows, i, layout.style, says);
     if (by_map && !time)
       throw Error(ErrorKind::input, {name, layout.header_line},

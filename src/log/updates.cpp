@@ -4,6 +4,7 @@
 #include <bit>
 #include <cmath>
 #include <map>
+#include <numeric>
 
 namespace stopledger {
 
@@ -36,10 +37,11 @@ std::vector<std::span<const Change>> ChangeLog::runs() const {
 
 namespace {
 
-double median_of(std::vector<double> values) {
-  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
-  std::nth_element(values.begin(), middle, values.end());
-  return *middle;
+/// The value with so many before it in order; changes the order.
+double in_order(std::vector<double>& values, std::size_t before) {
+  const auto place = values.begin() + static_cast<std::ptrdiff_t>(before);
+  std::nth_element(values.begin(), place, values.end());
+  return *place;
 }
 
 /// The small steps of the value: its quantum when it has one, else the scale of its noise.
@@ -53,19 +55,19 @@ StepSize step_size(const std::vector<std::span<const Change>>& runs) {
   for (const auto run : runs)
     for (const auto& change : run) jumps.push_back(std::abs(change.jump));
   if (jumps.size() < 3) return {};
-  std::sort(jumps.begin(), jumps.end());
-  const double small = jumps[jumps.size() / 50];
+  const double small = in_order(jumps, jumps.size() / 50);
   // Refine: the mean of all that are about the same removes the rounding of converted units.
-  double sum = 0.0;
-  std::size_t n = 0;
+  std::vector<double> same;
   for (const double jump : jumps)
-    if (jump > 0.7 * small && jump < 1.3 * small) sum += jump, ++n;
-  if (n == 0) return {small, false};
-  const double q = sum / static_cast<double>(n);
+    if (jump > 0.7 * small && jump < 1.3 * small) same.push_back(jump);
+  if (same.empty()) return {small, false};
+  std::sort(same.begin(), same.end());
+  const double q =
+      std::accumulate(same.begin(), same.end(), 0.0) / static_cast<double>(same.size());
   std::size_t near = 0, checked = 0;
   for (const double jump : jumps) {
     const double steps = jump / q;
-    if (steps > 8.5) break;
+    if (steps > 8.5) continue;
     ++checked;
     near += std::abs(steps - std::round(steps)) < 0.1 ? 1 : 0;
   }
@@ -131,12 +133,12 @@ UpdateEvidence judge_updates(const ChangeLog& changes) {
     }
   if (spacings.size() < 3) return evidence;
 
-  std::vector<double> sorted = spacings;
-  std::sort(sorted.begin(), sorted.end());
-  evidence.at_most = sorted[sorted.size() / 10];
+  std::vector<double> reordered = spacings;
+  evidence.at_most = in_order(reordered, reordered.size() / 10);
 
   if (moving.size() >= 6) {
-    const double middle = median_of(moving);
+    reordered = moving;
+    const double middle = in_order(reordered, reordered.size() / 2);
     double sum = 0.0;
     std::size_t n = 0;
     // One row more or less is a clock that drifts against the rows.
