@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <utility>
 
 #include "signal/all_locked.h"
 #include "signal/series.h"
@@ -28,9 +29,9 @@ std::vector<double> accel_on_grid(const CarWitness& witness, const SpeedGrid& gr
   return line;
 }
 
-/// 1 where the car was surely braked: the brake switch was on, or, where that is not logged, control
-/// acted before and after with no longer pause than it takes within one stop. (Control works without
-/// the pedal too: traction and stability.)
+/// 1 where the car was surely braked: the brake switch was on, or, where that is not logged,
+/// control acted before and after with no longer pause than it takes within one stop. (Control
+/// works without the pedal too: traction and stability.)
 std::vector<char> braked_on_grid(const CarWitness& witness, const SpeedGrid& grid, double pause_s) {
   std::vector<char> braked(grid.n, 0);
   const auto mark = [&](double from, double to) {
@@ -212,20 +213,24 @@ ReferenceSpeed estimate_reference_speed(std::span<const WheelTrace> raw, double 
   for (const std::size_t k : kinks) lambda[k] = 0.0;
   // Upper envelope first (asymmetric least squares: points below it count next to nothing), whose
   // minimum is the only one whatever it starts from; then the same with all wheels near it.
-  std::vector<double> z = trend;
+  std::vector<double> z = trend, weight, value;
   const double ceiling = 1.1 * *std::max_element(top.begin(), top.end());
   for (int round = 0; round < 12; ++round) {
-    std::vector<double> weight(grid.n, 1.0);
+    // What is solved as before gives what it gave: in quiet driving after the first round.
+    const std::vector<double> weight_before = std::exchange(weight, {});
+    weight.assign(grid.n, 1.0);
     for (std::size_t i = 0; i < grid.n; ++i) {
       if (!edge_only[i]) continue;
       const double off = anchor[i] - z[i], cap = 6.0 * sigma + 0.01 * z[i];
       weight[i] = off < 0.0 ? settings.below_weight : std::min(1.0, cap / std::max(off, 1e-9));
     }
+    if (weight == weight_before) break;
     z = whittaker_smooth(anchor, weight, lambda);
   }
   const std::vector<double> envelope = z;
   for (int round = 0; round < 8; ++round) {
-    std::vector<double> value(grid.n), weight(grid.n);
+    const std::vector<double> value_before = std::exchange(value, std::vector<double>(grid.n));
+    const std::vector<double> weight_before = std::exchange(weight, std::vector<double>(grid.n));
     for (std::size_t i = 0; i < grid.n; ++i) {
       const bool slipping = edge_only[i] != 0;
       // The envelope holds the curve where no wheel is near it.
@@ -248,6 +253,7 @@ ReferenceSpeed estimate_reference_speed(std::span<const WheelTrace> raw, double 
       value[i] = sum / sum_w;
       weight[i] = sum_w;
     }
+    if (value == value_before && weight == weight_before) break;
     z = whittaker_smooth(value, weight, lambda);
     for (double& v : z) v = std::min(v, ceiling);
   }

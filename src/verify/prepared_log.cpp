@@ -136,9 +136,11 @@ void calm_slip(WheelView& wheel) {
 /// How often the wheel seems to dip while nobody brakes, nothing spins and the others roll on.
 int dips_in_rolling(const PreparedLog& run, const WheelView& wheel,
                     const std::vector<WheelView>& all) {
-  const auto rolls = [&](const WheelView& other, double t) {
-    const std::size_t i = first_at_or_after(other.t_s, t);
-    return &other != &wheel && i < other.t_s.size() && other.slip[i] < criteria.slip_seen;
+  std::vector<std::size_t> at(all.size(), 0);  // of each wheel: its first look from `t` on
+  const auto rolls = [&](std::size_t k, double t) {
+    const WheelView& other = all[k];
+    while (at[k] < other.t_s.size() && other.t_s[at[k]] < t) ++at[k];
+    return &other != &wheel && at[k] < other.t_s.size() && other.slip[at[k]] < criteria.slip_seen;
   };
   int dips = 0;
   bool down = false;
@@ -151,9 +153,9 @@ int dips_in_rolling(const PreparedLog& run, const WheelView& wheel,
         std::max(criteria.slip_seen * 2.0,
                  criteria.noise_factor * wheel.slip_sigma(v, 0.0, run.ref_sigma_mps));
     const bool now = wheel.slip[i] > least;
-    const auto rolling = std::count_if(all.begin(), all.end(),
-                                       [&](const WheelView& other) { return rolls(other, t); });
-    dips += now && !down && 2 * rolling >= static_cast<std::ptrdiff_t>(all.size()) ? 1 : 0;
+    std::size_t rolling = 0;
+    for (std::size_t k = 0; k < all.size(); ++k) rolling += rolls(k, t) ? 1 : 0;
+    dips += now && !down && 2 * rolling >= all.size() ? 1 : 0;
     down = now;
   }
   return dips;
