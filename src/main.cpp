@@ -11,6 +11,7 @@
 #include <new>
 
 #include "base/error.h"
+#include "base/memory.h"
 #include "base/version.h"
 #include "command/table.h"
 #include "command/unknown_word.h"
@@ -100,6 +101,7 @@ int run(int argc, char** argv) {
 }  // namespace
 
 int main(int argc, char** argv) {
+  stopledger::use_large_pages();
   std::ios::sync_with_stdio(false);
   try {
     return run(argc, argv);

@@ -5,7 +5,6 @@
 #include <span>
 
 #include "base/error.h"
-#include "base/memory.h"
 #include "log/block.h"
 #include "log/finish.h"
 #include "log/gather.h"
@@ -19,13 +18,6 @@ namespace {
 
 /// Enough to see the header and what the columns hold.
 constexpr std::size_t head_bytes = std::size_t{1} << 20U;
-
-/// What reading and checking a log of so many bytes allocates: measured, for each byte of a short
-/// one, and at least in any long one.
-std::size_t memory_wanted(std::size_t bytes) {
-  constexpr std::size_t per_byte = 10, of_long_log = std::size_t{28} << 20U;
-  return bytes < of_long_log / per_byte ? per_byte * bytes : of_long_log;
-}
 
 /// Control characters that no text has, or more zeros than a recorder that pads leaves.
 bool looks_binary(std::string_view text) {
@@ -43,7 +35,6 @@ Log read_source(std::unique_ptr<Source> packed, const std::string& name,
                 const ReadOptions& options) {
   const auto source_owner = unpacked(std::move(packed), name);
   Source& source = *source_owner;
-  take_memory(memory_wanted(source.stored_bytes()));
   TextStream stream(source);
   Log log;
   log.file = name;

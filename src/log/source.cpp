@@ -79,7 +79,6 @@ class FileSource : public Source {
   [[nodiscard]] double progress() const override {
     return size_ > 0 ? done_ / static_cast<double>(size_) : 0.0;
   }
-  [[nodiscard]] std::size_t stored_bytes() const override { return size_; }
 
  private:
   std::string path_;
@@ -108,7 +107,6 @@ class MemorySource : public Source {
   [[nodiscard]] double progress() const override {
     return bytes_.empty() ? 1.0 : static_cast<double>(at_) / static_cast<double>(bytes_.size());
   }
-  [[nodiscard]] std::size_t stored_bytes() const override { return bytes_.size(); }
 
  private:
   std::string_view bytes_;

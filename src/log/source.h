@@ -21,8 +21,6 @@ class Source {
   virtual std::string sha256() = 0;
   /// Share of the stored bytes read so far, 0 to 1; 0 when the length is not known.
   [[nodiscard]] virtual double progress() const = 0;
-  /// How many bytes are stored; 0 when that is not known.
-  [[nodiscard]] virtual std::size_t stored_bytes() const = 0;
 };
 
 /// Opens a file, or standard input for "-". Errors: Error(file) naming it and what to do.

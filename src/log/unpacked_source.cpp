@@ -137,7 +137,6 @@ class UnpackedSource : public Source {
   }
   std::string sha256() override { return input_.source().sha256(); }
   [[nodiscard]] double progress() const override { return input_.source().progress(); }
-  [[nodiscard]] std::size_t stored_bytes() const override { return input_.source().stored_bytes(); }
 
  private:
   PackedInput input_;
@@ -159,7 +158,6 @@ class PlainSource : public Source {
   }
   std::string sha256() override { return input_.source().sha256(); }
   [[nodiscard]] double progress() const override { return input_.source().progress(); }
-  [[nodiscard]] std::size_t stored_bytes() const override { return input_.source().stored_bytes(); }
 
  private:
   PackedInput input_;
