@@ -98,7 +98,7 @@ void run_channels(const ChannelsOptions& options, Context& context) {
   if (!options.car.empty()) {
     ledger.emplace(open_ledger(context, options.keep ? Ledger::Mode::write : Ledger::Mode::read));
     reading.car = ledger->car(options.car).facts;
-    if (options.keep) refuse_after_retirement(*ledger, reading.car.name, context.today, false);
+    if (options.keep) refuse_outside_its_life(*ledger, reading.car.name, context.today, false);
   }
   ChannelMap map;
   if (!options.map.empty()) {

@@ -50,7 +50,7 @@ Record save(Ledger& ledger, const CheckOptions& options, const CarFacts& car,
   CheckToSave kept;
   kept.car = car.name;
   kept.day = options.day.empty() ? context.today : past_day(context, "--date", options.day);
-  refuse_after_retirement(ledger, car.name, kept.day, !options.day.empty());
+  refuse_outside_its_life(ledger, car.name, kept.day, !options.day.empty());
   kept.procedure = options.procedure;
   for (const Log& log : logs) {
     kept.logs.push_back(bytes_of(log.file));
@@ -106,13 +106,14 @@ std::vector<PastAnswer> past_answers(const Ledger& ledger, const std::string& ca
 }
 
 void run_check(const CheckOptions& options, Context& context) {
-  if (options.save && options.car.empty())
-    throw Error(ErrorKind::usage, "--save needs --car NAME: a result is kept with a car");
   std::optional<Ledger> ledger;
   CarFacts car;
-  if (!options.car.empty()) {
+  if (!options.car.empty() || options.save) {
     ledger.emplace(open_ledger(context, options.save ? Ledger::Mode::write : Ledger::Mode::read));
-    car = ledger->car(options.car).facts;
+    car = ledger->car(pick_car(*ledger, options.car)).facts;
+    if (options.car.empty())
+      context.err << fmt::format("stopledger: no --car given: {} is the only active one in the ledger\n",
+                                 car.name);
   }
   std::optional<Procedure> procedure;
   if (!options.procedure.empty()) {
@@ -190,7 +191,8 @@ void add_check(CLI::App& app, Context& context) {
   command->add_option("--html", options->html, "also write a page to look at or print")
       ->type_name("FILE");
   command->add_flag("--json", options->json, "one JSON document and nothing else");
-  command->add_flag("--save", options->save, "keep result and logs in the ledger (needs --car)");
+  command->add_flag("--save", options->save,
+                    "keep result and logs in the ledger (--car, unless there is only one)");
   command->add_option("--date", options->day, "day of the session, for --save (default: today)")
       ->type_name("DATE");
   command->add_option("--who", options->who, "who drove, for --save")->type_name("NAME");

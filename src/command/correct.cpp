@@ -31,7 +31,7 @@ void add_correct(CLI::App& app, Context& context) {
     apply_entry(context, ledger, find_kind(fact.kind), *entry, fact);
     refuse_contradiction(fact, &old);
     if (fact.day != old.day || fact.car != old.car)
-      refuse_after_retirement(ledger, fact.car, fact.day, !entry->date.empty());
+      refuse_outside_its_life(ledger, fact.car, fact.day, !entry->date.empty());
     const auto others = ledger.deciding_records_of(fact.car);
     const auto saved = ledger.correct(*number, fact, stamp_of(context, entry->who));
     ledger.commit();

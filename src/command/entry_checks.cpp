@@ -4,7 +4,10 @@
 #include <fmt/ranges.h>
 
 #include <algorithm>
+#include <charconv>
+#include <optional>
 #include <ostream>
+#include <string_view>
 
 #include "base/error.h"
 #include "procedure/library.h"
@@ -15,14 +18,53 @@
 
 namespace stopledger {
 
+namespace {
+
+/// Chosen: no car had a hydraulic unit for anti-lock before (from memory: the first in the 1960s).
+constexpr int first_units = 1960;
+
+/// The year in "2003", "2003-05", "May 2003"; nothing when there is none.
+std::optional<int> year_in(std::string_view text) {
+  const auto digit = [&](std::size_t i) {
+    return i < text.size() && text[i] >= '0' && text[i] <= '9';
+  };
+  for (std::size_t i = 0; i + 4 <= text.size(); ++i) {
+    const bool four = digit(i) && digit(i + 1) && digit(i + 2) && digit(i + 3) && !digit(i + 4) &&
+                      (i == 0 || !digit(i - 1));
+    if (!four) continue;
+    int year = 0;
+    std::from_chars(text.data() + i, text.data() + i + 4, year);
+    return year;
+  }
+  return std::nullopt;
+}
+
+void refuse_before_built(const Ledger& ledger, const std::string& car, Day day) {
+  const auto sheet = ledger.car(car).sheet;
+  const auto built = sheet.find("built");
+  const auto year = built == sheet.end() ? std::nullopt : year_in(built->second.written);
+  if (static_cast<int>(day.year()) >= year.value_or(first_units)) return;
+  throw Error(
+      ErrorKind::usage,
+      year
+          ? fmt::format("{} lies before {} was built ({}, by its sheet): check the year of --date, "
+                        "or put the sheet right: stopledger car edit \"{}\" built=YEAR",
+                        format_day(day), car, built->second.written, car)
+          : fmt::format("{} lies before any car had such a unit: check the year of --date",
+                        format_day(day)));
+}
+
+}  // namespace
+
 void refuse_contradiction(const Record& fact, const Record* before) {
   const auto text = contradiction(fact);
   if (text.empty() || (before != nullptr && contradiction(*before) == text)) return;
   throw Error(ErrorKind::usage, fmt::format("{}: {}", fact.kind, text));
 }
 
-void refuse_after_retirement(const Ledger& ledger, const std::string& car, Day day,
+void refuse_outside_its_life(const Ledger& ledger, const std::string& car, Day day,
                              bool day_given) {
+  refuse_before_built(ledger, car, day);
   const auto now = car_state_since(ledger, car);
   if (now.state == CarState::active || day < now.since || (day == now.since && day_given)) return;
   throw Error(

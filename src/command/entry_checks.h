@@ -13,9 +13,10 @@ namespace stopledger {
 /// ledger) may stay. Throws Error(usage).
 void refuse_contradiction(const Record& fact, const Record* before);
 
-/// Refuses a fact about a retired or sold car from the day on when it was retired; on that day
-/// itself it is taken when the day was written (`day_given`). Throws Error(usage).
-void refuse_after_retirement(const Ledger& ledger, const std::string& car, Day day, bool day_given);
+/// Refuses a fact about a car of a day before it was built (the sheet's field "built", else before
+/// any car had such a unit), or from the day on when it was retired or sold; on that day itself it
+/// is taken when the day was written (`day_given`). Throws Error(usage).
+void refuse_outside_its_life(const Ledger& ledger, const std::string& car, Day day, bool day_given);
 
 /// Says when a reading contradicts an earlier or a later one; the fact is kept as it was given.
 /// `others`: standing records of the car; the one that `saved` corrects is passed over.

@@ -62,7 +62,7 @@ void add_record(CLI::App& app, Context& context) {
       throw Error(ErrorKind::usage, "who did it? Give --who NAME or set STOPLEDGER_WHO");
     apply_entry(context, ledger, kind, *entry, fact);
     refuse_contradiction(fact, nullptr);
-    refuse_after_retirement(ledger, fact.car, fact.day, !entry->date.empty());
+    refuse_outside_its_life(ledger, fact.car, fact.day, !entry->date.empty());
     const auto others = ledger.deciding_records_of(fact.car);
     if (fact.kind == "after-run")
       if (const auto why = against_clean(fact, ledger.records_of(fact.car)); !why.empty())
