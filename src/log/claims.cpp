@@ -8,6 +8,8 @@
 #include <utility>
 
 #include "base/error.h"
+#include "log/bare_wheels.h"
+#include "log/questions.h"
 
 namespace stopledger {
 namespace {
@@ -35,8 +37,30 @@ UnspecifiedValves look_at_valves(const Layout& layout, Gather& gather) {
   return valves;
 }
 
+/// A column that names a wheel and nothing else, whose numbers have no unit.
+bool is_bare(const Column& column, const Track& track) {
+  return column.wording.role && column.wording.place_only && column.entries.empty() &&
+         !column.unit && track.any_number &&
+         !track.words[static_cast<std::size_t>(StateWord::hold)];
+}
+
+/// Whether the columns that name a wheel and nothing else are its speed: all of them or none.
+BareVerdict look_at_bare_wheels(const Layout& layout, Gather& gather) {
+  std::vector<BareColumn> wheels;
+  BareColumn own;
+  for (std::size_t k = 0; k < gather.tracks().size(); ++k) {
+    const auto& column = layout.columns[gather.columns()[k]];
+    const auto& track = gather.tracks()[k];
+    if (is_bare(column, track))
+      wheels.push_back({track.t, track.value});
+    else if (column.wording.role == Role::of_car(QuantityKind::vehicle_speed))
+      own = {track.t, track.value};
+  }
+  return wheels.empty() ? BareVerdict{} : judge_bare_wheels(wheels, own);
+}
+
 std::optional<Role> role_by_values(const Column& column, const Track& track,
-                                   const UnspecifiedValves& valves) {
+                                   const UnspecifiedValves& valves, const BareVerdict& bare) {
   Role role = *column.wording.role;
   if (column.wording.valve_unspecified)
     return valves.three_levels ? std::optional(role) : std::nullopt;
@@ -44,8 +68,7 @@ std::optional<Role> role_by_values(const Column& column, const Track& track,
     const bool words = track.words[static_cast<std::size_t>(StateWord::hold)];
     if (words) role.quantity = QuantityKind::valve;
     if (words) return role;
-    return track.many_levels && track.min >= 0.0 && !column.unit ? std::optional(role)
-                                                                 : std::nullopt;
+    return bare.speeds && is_bare(column, track) ? std::optional(role) : std::nullopt;
   }
   // A brake pedal with more than two positions is a travel.
   // (Of rank 30 are columns that are called a switch.)
@@ -54,6 +77,14 @@ std::optional<Role> role_by_values(const Column& column, const Track& track,
                                              column.unit->dimension == UnitDimension::length))))
     role.quantity = QuantityKind::brake_travel;
   return role;
+}
+
+/// More samples below zero than above.
+bool mostly_negative(const Track& track) {
+  std::ptrdiff_t balance = 0;
+  for (const double value : track.value)
+    if (!is_word(value)) balance += value > 0.0 ? 1 : value < 0.0 ? -1 : 0;
+  return balance < 0;
 }
 
 /// Why the values of a column cannot be what its name says; "" when they can.
@@ -68,7 +99,7 @@ std::string contradiction(const Column& column, const Track& track, const Role& 
                        role.quantity == QuantityKind::vehicle_speed ||
                        role.quantity == QuantityKind::satellite_speed;
     // Rolling back shows as a little below zero; a speed that is mostly negative is another thing.
-    if (speed && track.min < 0.0 && -track.min > track.max)
+    if (speed && track.min < 0.0 && mostly_negative(track))
       return "it is mostly negative (for a changed sign: invert = true)";
     return "";
   }
@@ -87,6 +118,8 @@ std::vector<RoleClaim> settle_roles(const Layout& layout, Gather& gather, const 
     return layout.columns[gather.columns()[track]];
   };
   const auto valves = look_at_valves(layout, gather);
+  const auto bare = look_at_bare_wheels(layout, gather);
+  std::vector<std::string> bare_taken;
   std::vector<RoleClaim> claims;
   std::map<Role, std::size_t> owner;
   for (std::size_t k = 0; k < gather.tracks().size(); ++k) {
@@ -95,7 +128,7 @@ std::vector<RoleClaim> settle_roles(const Layout& layout, Gather& gather, const 
     for (const auto* entry : column.entries)
       claims.push_back({k, *entry->role, entry, std::nullopt});
     if (!column.entries.empty()) continue;
-    const auto role = role_by_values(column, gather.tracks()[k], valves);
+    const auto role = role_by_values(column, gather.tracks()[k], valves, bare);
     if (!role) {
       if (column.wording.valve_unspecified)
         log.questions.push_back(
@@ -103,6 +136,12 @@ std::vector<RoleClaim> settle_roles(const Layout& layout, Gather& gather, const 
              "it is a wheel's valve, but whether inlet or outlet is not said and its values do not "
              "show it",
              std::nullopt});
+      else if (is_bare(column, gather.tracks()[k]))
+        log.questions.push_back(
+            {column.header,
+             fmt::format("a wheel is named, but not what of it; perhaps its speed, but {}",
+                         bare.why),
+             column.wording.role});
       else
         log.questions.push_back({column.header,
                                  fmt::format("it names {}, but not what of it",
@@ -128,9 +167,14 @@ std::vector<RoleClaim> settle_roles(const Layout& layout, Gather& gather, const 
                       column.header, role_name(*role), why));
       continue;
     }
+    if (column.wording.place_only && role->quantity == QuantityKind::wheel_speed)
+      bare_taken.push_back(column.header);
     claims.push_back({k, *role, nullptr,
                       column.wording.valve_unspecified ? std::optional(valves.max) : std::nullopt});
   }
+  if (!bare_taken.empty())
+    note(fmt::format("{} {} no more than the wheel; taken for its speed, because {}",
+                     name_columns(bare_taken), bare_taken.size() == 1 ? "says" : "say", bare.why));
   // Words alone did not clash (see Layout); what the values made of them still may.
   std::vector<RoleClaim> kept;
   for (const auto& claim : claims) {

@@ -1,6 +1,7 @@
 #include "log/finish.h"
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
 #include <cmath>
@@ -9,6 +10,7 @@
 #include <set>
 
 #include "log/claims.h"
+#include "log/invalid_cells.h"
 #include "log/motion_units.h"
 #include "log/questions.h"
 #include "log/rates.h"
@@ -30,6 +32,8 @@ class Finisher {
  private:
   void note(std::string text) { log_.notes.push_back(std::move(text)); }
   void speed_from_counter(Channel& channel, const Track& track);
+  void leave_out_invalid(Channel& channel, const Track& track, const ValueScale& scale,
+                         bool has_unit);
   void build(const RoleClaim& claim, const TrackRate& rates);
   [[nodiscard]] const Column& column_of(std::size_t track) const {
     return layout_.columns[gather_.columns()[track]];
@@ -41,6 +45,7 @@ class Finisher {
   const ReadOptions& options_;
   Log& log_;
   std::map<std::string, std::vector<std::string>> remarks_;
+  std::vector<std::string> on_grid_;  // roles of states whose edges lie on a grid, with its step
 };
 
 void Finisher::build(const RoleClaim& claim, const TrackRate& rates) {
@@ -76,7 +81,9 @@ void Finisher::build(const RoleClaim& claim, const TrackRate& rates) {
 
   const auto fresh = fresh_samples(track, rates.period);
   const double spacing = rates.sparse ? track.spacing_s.typical() : gather_.row_spacing();
-  channel.repeats_held = rates.period >= 1.2;
+  channel.repeats_held = rates.period >= 1.2 && !rates.edges_only;
+  if (rates.edges_only)
+    on_grid_.push_back(fmt::format("{} {:.2g} s", role_name(claim.role), rates.period * spacing));
   if (spacing > 0.0) channel.rate_hz = 1.0 / (spacing * std::max(1.0, rates.period));
   channel.time_uncertainty_s = rates.sparse                         ? 0.0
                                : rates.proven || rates.period < 1.2 ? spacing
@@ -86,7 +93,6 @@ void Finisher::build(const RoleClaim& claim, const TrackRate& rates) {
   const bool speed = quantity == QuantityKind::wheel_speed ||
                      quantity == QuantityKind::vehicle_speed ||
                      quantity == QuantityKind::satellite_speed;
-  std::size_t impossible = 0;
   channel.series.t_s.reserve(fresh.size());
   channel.series.value.reserve(fresh.size());
   for (const auto i : fresh) {
@@ -104,11 +110,6 @@ void Finisher::build(const RoleClaim& claim, const TrackRate& rates) {
         value = raw > *scale->second_threshold ? 2.0 : raw > *scale->threshold ? 1.0 : 0.0;
       else if (scale->threshold)
         value = raw > *scale->threshold ? 1.0 : 0.0;
-      if (speed && column.unit && !counts_pulses(column, channel) &&
-          std::abs(value) > impossible_mps) {
-        ++impossible;
-        continue;
-      }
     }
     if (claim.entry != nullptr && claim.entry->invert) value = state ? 1.0 - value : -value;
     channel.series.t_s.push_back(track.t[i]);
@@ -116,12 +117,8 @@ void Finisher::build(const RoleClaim& claim, const TrackRate& rates) {
   }
   if (quantity == QuantityKind::wheel_speed && counts_pulses(column, channel))
     speed_from_counter(channel, track);
-  if (impossible > 0)
-    log_.defects.push_back(
-        {0, impossible,
-         fmt::format("{} of \"{}\" impossibly high (a code for \"invalid\"?); left out",
-                     impossible == 1 ? "1 value" : fmt::format("{} values", impossible),
-                     column.header)});
+  else if (speed)
+    leave_out_invalid(channel, track, *scale, column.unit.has_value());
   channel.samples =
       track.thinned
           ? static_cast<std::size_t>(std::llround(static_cast<double>(track.cells) / rates.period))
@@ -130,6 +127,45 @@ void Finisher::build(const RoleClaim& claim, const TrackRate& rates) {
   log_.channels.push_back(std::move(channel));
   if (claim.entry == nullptr && !column.wording.remark.empty())
     remarks_[column.wording.remark].push_back(column.header);
+}
+
+/// Takes out the cells that hold no speed, and says which and why.
+void Finisher::leave_out_invalid(Channel& channel, const Track& track, const ValueScale& scale,
+                                 bool has_unit) {
+  auto& [t, v] = channel.series;
+  const auto faults = judge_speed_cells(t, v, has_unit);
+  const auto cells = count_invalid(v, faults);
+  if (cells.count() == 0) return;
+  const auto found = std::find_if(faults.begin(), faults.end(),
+                                  [](CellFault fault) { return fault != CellFault::none; });
+  const double example = v[static_cast<std::size_t>(found - faults.begin())];
+  const double first_s = t[static_cast<std::size_t>(found - faults.begin())];
+  std::size_t kept = 0;
+  for (std::size_t i = 0; i < v.size(); ++i) {
+    if (faults[i] != CellFault::none) continue;
+    t[kept] = t[i];
+    v[kept++] = v[i];
+  }
+  t.resize(kept);
+  v.resize(kept);
+  // As it stands in the file; the line is known of the lowest and the highest number.
+  const double written = (example - scale.offset) / scale.factor;
+  const auto is = [&](double number) {
+    return std::abs(std::abs(written) - std::abs(number)) < 1e-9 * (1.0 + std::abs(number));
+  };
+  const std::size_t line = is(track.max) ? track.max_line : is(track.min) ? track.min_line : 0;
+  channel.invalid = cells.count();
+  channel.invalid_moving = cells.moving;
+  channel.invalid_what =
+      fmt::format("{:g}, {}, first {}", written, why_invalid(cells),
+                  line > 0 ? fmt::format("in line {}", line) : fmt::format("at {:.2f} s", first_s));
+  log_.defects.push_back(
+      {line, cells.count(),
+       fmt::format("{}{} of \"{}\" {} no speed ({:g}: {}; a code for \"invalid\"?); left out",
+                   track.thinned ? "at least " : "",
+                   cells.count() == 1 ? "1 cell" : fmt::format("{} cells", cells.count()),
+                   channel.column, cells.count() == 1 ? "holds" : "hold", written,
+                   why_invalid(cells))});
 }
 
 /// Speed from a running count of pulses: metres counted between two samples over the time between
@@ -183,9 +219,15 @@ void Finisher::run() {
     for (const auto& one : held) list += (list.empty() ? "" : ", ") + one;
     note("rows repeat old values; truly renewed: " + list);
   }
+  if (!on_grid_.empty())
+    note(
+        fmt::format("changes lie on a grid ({}) though numbers beside them are renewed more often: "
+                    "the control works in such steps, or these columns are renewed only so often. "
+                    "What could have been missed is counted as if the latter",
+                    fmt::join(on_grid_, ", ")));
   settle_speed_units(log_, options_.car);
   settle_motion_units(log_, options_.car);
-  judge_satellite_delay(log_);
+  judge_satellite_speed(log_);
   std::set<std::string> taken;
   for (const auto& channel : log_.channels) taken.insert(channel.column);
   for (std::size_t i = 0; i < layout_.columns.size(); ++i) {

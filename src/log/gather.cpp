@@ -111,6 +111,7 @@ void Gather::run_clock(Pending& rows, std::size_t first_line) {
   if (skipped) {
     for (std::size_t i = 0; i < kept.size(); ++i) {
       block.stamp[i] = block.stamp[kept[i]];
+      block.line[i] = block.line[kept[i]];
       for (auto& column : block.values) column[i] = column[kept[i]];
     }
     block.rows = kept.size();
@@ -128,6 +129,7 @@ void Gather::add(RowBlock& block, std::size_t first_line) {
   std::swap(rows.block, block);
   rows.first_cell.resize(tracks_.size());
   rows.changes.resize(tracks_.size());
+  rows.first_line = first_line;
   run_clock(rows, first_line);
   for (std::size_t k = 0; k < tracks_.size(); ++k) scan(k, rows);
   if (rows.t.empty()) return;

@@ -17,8 +17,9 @@ namespace stopledger {
 struct Track {
   std::uint64_t cells = 0;  ///< filled cells
   bool any_number = false;
-  double min = 0.0, max = 0.0;  ///< of the numbers
-  std::vector<double> levels;   ///< distinct numbers while there are at most `most_levels`
+  double min = 0.0, max = 0.0;             ///< of the numbers
+  std::size_t min_line = 0, max_line = 0;  ///< file line of the first of each
+  std::vector<double> levels;  ///< distinct numbers while there are at most `most_levels`
   bool many_levels = false;
   std::array<bool, 7> words{};  ///< which StateWords occur
   ChangeLog changes;
@@ -66,6 +67,7 @@ class Gather {
   /// Rows that wait until it is known whether an event is near.
   struct Pending {
     RowBlock block;
+    std::size_t first_line = 0;  // of the file, of the block's line 0
     std::vector<double> t;
     std::vector<std::size_t> segment_begins;  // rows that begin one
     std::vector<std::uint64_t> first_cell;    // per track
@@ -86,6 +88,7 @@ class Gather {
 
   void run_clock(Pending& rows, std::size_t first_line);
   void scan(std::size_t k, Pending& rows);
+  void place_extremes(std::size_t k, const Pending& rows, bool low, bool high);
   void scan_stretch(std::size_t k, Pending& rows, std::size_t begin, std::size_t end);
   void change(Track& track, Cursor& cursor, double t, double value, std::uint64_t cell, bool log);
   void watch_slope(std::size_t k, const Pending& rows);

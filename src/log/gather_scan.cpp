@@ -96,11 +96,27 @@ void Gather::scan_stretch(std::size_t k, Pending& rows, std::size_t begin, std::
   track.cells += (end - begin) - missing;
 }
 
+/// Remembers where a new lowest or highest number stands.
+void Gather::place_extremes(std::size_t k, const Pending& rows, bool low, bool high) {
+  auto& track = tracks_[k];
+  const auto& values = rows.block.values[k];
+  const auto line_of = [&](double value) {
+    const auto end = values.begin() + static_cast<std::ptrdiff_t>(rows.t.size());
+    const auto row =
+        static_cast<std::size_t>(std::find(values.begin(), end, value) - values.begin());
+    return rows.first_line + (row < rows.t.size() ? rows.block.line[row] : 0);
+  };
+  if (low) track.min_line = line_of(track.min);
+  if (high) track.max_line = line_of(track.max);
+}
+
 void Gather::scan(std::size_t k, Pending& rows) {
   auto& track = tracks_[k];
   auto& cursor = cursors_[k];
   rows.first_cell[k] = track.cells;
   rows.changes[k] = 0;
+  const bool had_any = track.any_number;
+  const double low = track.min, high = track.max;
   std::size_t begin = 0;
   for (const auto start : rows.segment_begins) {
     scan_stretch(k, rows, begin, start);
@@ -111,6 +127,8 @@ void Gather::scan(std::size_t k, Pending& rows) {
     begin = start;
   }
   scan_stretch(k, rows, begin, rows.t.size());
+  if (track.any_number)
+    place_extremes(k, rows, !had_any || track.min < low, !had_any || track.max > high);
   if (cursor.watch == Watch::speed || cursor.watch == Watch::pressure) watch_slope(k, rows);
 }
 

@@ -41,8 +41,12 @@ struct Channel {
   std::optional<double> quantum;  ///< step of the written values, in SI, when they are quantised
   /// Known offset of this channel's read time after the row's stamp (s); 0 when not estimated.
   double read_skew_s = 0.0;
+  double read_skew_se_s = 0.0;  ///< standard error of the above; 0 when not estimated
   /// Largest plausible read-time error of one sample (s): a polling round for round-robin logs.
   double time_uncertainty_s = 0.0;
+  std::size_t invalid = 0;         ///< cells left out because they hold no speed
+  std::size_t invalid_moving = 0;  ///< of these: while the car moved
+  std::string invalid_what;  ///< "-40, below zero ..., first in line 12"; "" when there are none
   Series series;
 };
 

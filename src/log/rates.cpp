@@ -107,6 +107,21 @@ std::optional<double> turn_length(const Layout& layout, Gather& gather) {
   return static_cast<double>(turns);
 }
 
+void mark_edges_only(const Layout& layout, Gather& gather, std::vector<TrackRate>& rates) {
+  const auto role = [&](std::size_t k) { return layout.columns[gather.columns()[k]].wording.role; };
+  std::vector<double> numbers, wheels;
+  for (std::size_t k = 0; k < rates.size(); ++k) {
+    if (!role(k) || !rates[k].proven || is_state(role(k)->quantity)) continue;
+    numbers.push_back(rates[k].period);
+    if (role(k)->quantity == QuantityKind::wheel_speed) wheels.push_back(rates[k].period);
+  }
+  if (numbers.empty()) return;
+  const double usual = median_of(wheels.empty() ? numbers : wheels);
+  for (std::size_t k = 0; k < rates.size(); ++k)
+    rates[k].edges_only =
+        !rates[k].sparse && role(k) && is_state(role(k)->quantity) && rates[k].period > 1.2 * usual;
+}
+
 }  // namespace
 
 double median_of(std::vector<double> values) {
@@ -158,6 +173,7 @@ std::vector<TrackRate> find_rates(const Layout& layout, Gather& gather) {
       rate.period = median_of(companions);
     if (rate.evidence.at_most) rate.period = std::min(rate.period, *rate.evidence.at_most);
   }
+  mark_edges_only(layout, gather, rates);
   return rates;
 }
 

@@ -15,6 +15,10 @@ struct TrackRate {
   double period = 1.0;  // filled cells per renewal
   bool proven = false;
   bool sparse = false;  // cells are blank between renewals
+  /// A state whose edges lie on a grid while numbers beside it are renewed more often: a column
+  /// that is renewed only so often, or a control that works in such steps. The grid is kept, since
+  /// what it may have hidden is then not missed, but it is no proof of repeats.
+  bool edges_only = false;
   UpdateEvidence evidence;
 };
 

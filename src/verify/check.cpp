@@ -9,6 +9,7 @@
 #include "verify/criteria.h"
 #include "verify/explain.h"
 #include "verify/findings.h"
+#include "verify/log_findings.h"
 #include "verify/pump.h"
 #include "verify/swap.h"
 #include "verify/traction.h"
@@ -143,6 +144,8 @@ CheckOutcome check_logs(std::span<const Log> logs, const CarFacts& car,
     evidence[corner] = pool(stretches, corner);
     evidence[corner].elsewhere = elsewhere[corner];
   }
+  const std::string hint = speed_hint(logs);
+  for (const Corner corner : all_corners) evidence[corner].speed_hint = hint;
   share_fading(evidence);
   for (const Corner corner : all_corners) {
     CornerOutcome& one = outcome.corners[corner];

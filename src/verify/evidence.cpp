@@ -131,6 +131,7 @@ JudgedStretch collect(const PreparedLog& run, const PerCorner<Commands>& command
       evidence.sunk_s = wheel.sunk_s;
     }
     evidence.dropouts = run.wheels[corner].dropouts;
+    evidence.invalid_cells = run.wheels[corner].invalid;
   }
   for (const Corner corner : all_corners) {
     CornerEvidence& evidence = judged.corners[corner];
@@ -289,6 +290,7 @@ CornerEvidence pool(const std::vector<JudgedStretch>& stretches, Corner corner) 
     sum.column_stuck = sum.column_stuck || one.column_stuck;
     sum.swapped = sum.swapped || one.swapped;
     sum.dropouts = std::max(sum.dropouts, one.dropouts);
+    if (sum.invalid_cells.empty()) sum.invalid_cells = one.invalid_cells;
     sum.balance += one.balance;
     sum.balance_releases += one.balance_releases;
     sum.movements += one.movements;

@@ -47,6 +47,8 @@ struct CornerEvidence {
   bool lock_in_slide = false;  ///< the longest lock was in a stop whose car turned hard
   bool unbraked = false;  ///< a front wheel that never slipped while the wheels beside and behind
                           ///< it cycled deep in slip
+  std::string invalid_cells;  ///< of the wheel speed, while the car moved; "" when there are none
+  std::string speed_hint;     ///< why a stop may have gone unseen, or ""
   int dropouts = 0;
   // The session
   int stops = 0;                ///< braking stretches looked at

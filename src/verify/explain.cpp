@@ -271,6 +271,10 @@ CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
         fmt::format("{} with quiet fronts: the rear balance function, or a rear wheel about "
                     "to lock; no answer of the wheel is shown",
                     times(evidence.balance_releases, "release")));
+  if (evidence.movements > 0 && !evidence.speed_hint.empty())
+    return finish(Result::commanded, EvidenceKind::valves,
+                  fmt::format("moved {}; whether in a stop is not shown, because {}",
+                              times(evidence.movements, "time"), evidence.speed_hint));
   if (evidence.movements > 0)
     return finish(
         Result::commanded, EvidenceKind::valves,
@@ -280,6 +284,7 @@ CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
 
   if (evidence.stops == 0) {
     std::string reason = "no stop in the log, so nothing was asked of this corner";
+    if (!evidence.speed_hint.empty()) reason = "no stop was found, but " + evidence.speed_hint;
     if (evidence.self_tests > 0)
       reason = "only the drive-off self-test is in the log; it never counts as exercise";
     return finish(Result::unseen, EvidenceKind::none, std::move(reason));

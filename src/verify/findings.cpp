@@ -4,9 +4,11 @@
 
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 #include "verify/criteria.h"
 #include "verify/lamp.h"
+#include "verify/log_findings.h"
 
 namespace stopledger {
 
@@ -22,6 +24,7 @@ class Collector {
   void add(const char* id, Severity severity, std::optional<Corner> corner, std::string text) {
     findings_.push_back({id, severity, corner, std::move(text)});
   }
+  void add(Finding finding) { findings_.push_back(std::move(finding)); }
   std::vector<Finding> take() {
     std::stable_sort(findings_.begin(), findings_.end(), [](const Finding& a, const Finding& b) {
       return static_cast<int>(a.severity) > static_cast<int>(b.severity);
@@ -121,12 +124,7 @@ void corner_findings(Collector& out, Corner corner, const CornerEvidence& eviden
                 "{}: only {:.0f} % of the releases were answered in time. A slow valve, a tired "
                 "caliper or a collapsed hose look alike; repeat the run and compare.",
                 name, 100.0 * *outcome.answered_share));
-  if (evidence.dropouts > 0)
-    out.add(
-        "wheel-signal-lost", Severity::caution, corner,
-        fmt::format("{}: the wheel-speed signal was lost {} time{} (it fell to zero and came back "
-                    "faster than any wheel can). Sensor, ring, bearing or wiring; no lock.",
-                    name, evidence.dropouts, evidence.dropouts == 1 ? "" : "s"));
+  if (auto lost = signal_lost(corner, evidence)) out.add(std::move(*lost));
   const bool silent = evidence.valves_visible && evidence.releases == 0 && evidence.closings == 0 &&
                       evidence.balance == 0;
   if (evidence.column_stuck || (silent && evidence.swings >= 3 && evidence.reslips >= 2))
@@ -168,22 +166,6 @@ void slow_answers(Collector& out, const CheckOutcome& outcome) {
   }
 }
 
-bool any_channel(const std::vector<PreparedLog>& runs) {
-  return std::any_of(runs.begin(), runs.end(),
-                     [](const PreparedLog& run) { return !run.log->channels.empty(); });
-}
-
-void no_stop(Collector& out, const std::vector<PreparedLog>& runs) {
-  out.add(
-      "no-stop-found", Severity::caution, std::nullopt,
-      any_channel(runs)
-          ? "No braking was found in the log, so it shows nothing about exercise. Was the "
-            "recording started before the run and exported whole?"
-          : "No column of the log was understood, so it shows nothing about exercise. Say what "
-            "the columns are in a channel map: `stopledger channels FILE --write-map MAP`, then "
-            "`check` with --channels MAP.");
-}
-
 void lamp_lit(Collector& out, const PreparedLog& run) {
   if (const auto lit = lamp_lit_driving_s(run))
     out.add("lamp-lit", Severity::fault, std::nullopt,
@@ -221,7 +203,7 @@ std::vector<Finding> find_all(const Session& session, const CheckOutcome& outcom
 
   if (outcome.pump.result == Result::suspect)
     out.add("pump-silent", Severity::fault, std::nullopt, outcome.pump.reason + stop_driving);
-  if (!any_stop) no_stop(out, *session.runs);
+  if (!any_stop) out.add(no_stop_found(*session.runs, (*session.evidence)[Corner::fl].speed_hint));
   if (self_test && !any_modulated)
     out.add("self-test-only", Severity::note, std::nullopt,
             "The drive-off self-test was seen; it never counts as exercise.");

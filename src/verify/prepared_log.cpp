@@ -1,5 +1,7 @@
 #include "verify/prepared_log.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
 #include <limits>
@@ -112,6 +114,16 @@ int drop_losses(WheelView& wheel, const PreparedLog& run) {
   wheel.t_s.resize(kept);
   wheel.v_mps.resize(kept);
   return losses;
+}
+
+/// "12 cells of "LF" hold no speed (...)" of those met while the car moved; "" when there are none.
+std::string invalid_while_moving(const Channel& channel) {
+  if (channel.invalid_moving == 0) return "";
+  return fmt::format("{} of \"{}\" {} no speed while the car moved ({})",
+                     channel.invalid_moving == 1 ? std::string("1 cell")
+                                                 : fmt::format("{} cells", channel.invalid_moving),
+                     channel.column, channel.invalid_moving == 1 ? "holds" : "hold",
+                     channel.invalid_what);
 }
 
 /// Where looks are many and noisy, each slip is the mean of those around it: noise falls with their
@@ -242,7 +254,10 @@ PreparedLog prepare_log(const Log& log, std::size_t index, const CarFacts& car) 
   std::erase_if(sources, [&](const Source& source) {
     const double own = *std::max_element(source.trace.v_mps.begin(), source.trace.v_mps.end());
     const bool dead = fastest > criteria.lock_floor_mps && own < criteria.standstill_mps;
-    if (dead && source.corner) run.wheels[*source.corner].dropouts = 1;
+    if (dead && source.corner) {
+      run.wheels[*source.corner].dropouts = 1;
+      run.wheels[*source.corner].invalid = invalid_while_moving(*source.channel);
+    }
     return dead;
   });
   const std::size_t wheel_count = sources.size();
@@ -250,9 +265,7 @@ PreparedLog prepare_log(const Log& log, std::size_t index, const CarFacts& car) 
   const Channel* own = log.find(Role::of_car(QuantityKind::vehicle_speed));
   if (wheel_count < 2 && own && own->series.size() >= 3)
     sources.push_back({trace_of(*own), std::nullopt, own});
-  const Channel* satellite = log.find(Role::of_car(QuantityKind::satellite_speed));
-  if (sources.empty() && satellite && satellite->series.size() >= 3)
-    sources.push_back({trace_of(*satellite), std::nullopt, satellite});
+  // Where a satellite receiver's speed is the only one it is late by an unknown time: no reference.
   if (sources.empty()) return run;
 
   std::vector<Segment> segments = log.segments;
@@ -305,6 +318,7 @@ PreparedLog prepare_log(const Log& log, std::size_t index, const CarFacts& car) 
     view.t_s = traces[k].t_s;
     view.v_mps = traces[k].v_mps;
     view.dropouts = drop_losses(view, run);
+    view.invalid = invalid_while_moving(*sources[k].channel);
     view.slip.assign(view.t_s.size(), nan);
     if (run.has_slip)
       for (std::size_t i = 0; i < view.t_s.size(); ++i) {

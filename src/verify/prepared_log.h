@@ -24,6 +24,7 @@ struct WheelView {
   double quantum_mps = 0.0;   ///< step of the written values; 0 when fine
   double time_error_s = 0.0;  ///< largest read-time error of a sample
   int dropouts = 0;           ///< signal losses taken out
+  std::string invalid;        ///< what the log says of invalid cells while the car moved, or ""
   std::vector<double> t_s, v_mps, slip;
 
   /// One standard deviation of the slip at a sample, from noise, step and read time.

@@ -1,4 +1,6 @@
+#include <algorithm>
 #include <catch2/catch.hpp>
+#include <cmath>
 
 #include "log/read_text.h"
 #include "log/reader.h"
@@ -19,6 +21,11 @@ std::vector<TestColumn> wheels(double quantum, int decimals, double period_rows 
     ++wheel;
   }
   return columns;
+}
+
+bool updates_say(const Log& log, const std::string& text) {
+  return std::any_of(log.notes.begin(), log.notes.end(),
+                     [&](const std::string& note) { return note.find(text) != std::string::npos; });
 }
 
 }  // namespace
@@ -83,7 +90,35 @@ TEST_CASE("channels of one block may be renewed at different rates", "[log][upda
   CHECK(*channel(log, "inlet.FL").rate_hz == Approx(10.0).epsilon(0.1));
   CHECK(*channel(log, "outlet.FL").rate_hz == Approx(10.0).epsilon(0.1));
   CHECK(*channel(log, "vehicle_speed").rate_hz == Approx(5.0).epsilon(0.1));
-  CHECK(channel(log, "outlet.FL").repeats_held);
+  CHECK(channel(log, "vehicle_speed").repeats_held);
+  // Edges on a grid are kept as one, but prove no repeats where the wheels are fresh in every row.
+  CHECK_FALSE(channel(log, "outlet.FL").repeats_held);
+  CHECK(updates_say(log, "changes lie on a grid (inlet.FL 0.1 s, outlet.FL 0.1 s)"));
+}
+
+TEST_CASE("a control that works in steps is no recorder that repeats", "[log][updates]") {
+  // Pulses whose edges lie on a grid of 20, 30 or 50 ms in rows that are all fresh, 100 a second.
+  for (const double grid : {0.02, 0.03, 0.05}) {
+    auto columns = wheels(0.05, 2);
+    for (const auto* name : {"LF outlet valve", "RF outlet valve"})
+      columns.push_back({name,
+                         [grid, shift = static_cast<double>(columns.size()) * grid](double t) {
+                           return pulses(std::floor(t / grid + 1e-9) * grid, 40.0, shift);
+                         },
+                         1.0, 0, 1.0, 0.0});
+    const auto log = read(record({.row_hz = 100.0, .length_s = 200.0, .jitter = 0.0}, columns));
+    INFO("grid " << grid);
+    for (const auto& one : log.channels) CHECK_FALSE(one.repeats_held);
+    CHECK_FALSE(updates_say(log, "rows repeat old values"));
+    // No edge is lost by keeping the grid: the pulses are as long as they were.
+    double on = 0.0;
+    const auto& series = channel(log, "outlet.FL").series;
+    for (std::size_t i = 1; i < series.size(); ++i)
+      on += series.value[i - 1] > 0.5 ? series.t_s[i] - series.t_s[i - 1] : 0.0;
+    double truth = 0.0;
+    for (double t = 1.0; t < 201.0; t += 0.001) truth += 0.001 * columns[4].truth(t);
+    CHECK(on == Approx(truth).epsilon(0.03));
+  }
 }
 
 TEST_CASE("with blanks between, every filled cell is fresh", "[log][updates]") {
