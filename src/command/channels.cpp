@@ -3,6 +3,7 @@
 
 #include <CLI/CLI.hpp>
 #include <algorithm>
+#include <cmath>
 #include <fstream>
 #include <memory>
 #include <optional>
@@ -17,6 +18,7 @@
 #include "command/progress.h"
 #include "log/channel_map.h"
 #include "log/reader.h"
+#include "verify/read_times.h"
 
 namespace stopledger {
 namespace {
@@ -65,6 +67,23 @@ void print_missing(const Log& log, std::ostream& out) {
                "traction or stability control)\n");
 }
 
+/// How far apart the wheels of an axle were read within a row.
+void print_read_times(const Log& log, std::ostream& out) {
+  for (const AxleReadTimes& axle : axle_read_times(log)) {
+    const auto& skew = axle.skew;
+    const double most = std::max(std::abs(skew.low_s), std::abs(skew.high_s));
+    if (axle.least_s() > 0.0)
+      fmt::print(out,
+                 "  read times: {} {:.3f} s {} {} in a row (95 %: {:.3f} to {:.3f} s; from {} s "
+                 "of rolling)\n",
+                 corner_name(axle.right), std::abs(skew.s), skew.s > 0.0 ? "after" : "before",
+                 corner_name(axle.left), axle.least_s(), most, skew.windows);
+    else
+      fmt::print(out, "  read times: {} and {} within {:.3f} s (95 %; from {} s of rolling)\n",
+                 corner_name(axle.left), corner_name(axle.right), most, skew.windows);
+  }
+}
+
 void print_channels(const Log& log, std::ostream& out) {
   fmt::print(out, "{}: {} rows, {:.1f} s, {} segment{}\n", log.file, log.rows, log.duration_s,
              log.segments.size(), log.segments.size() == 1 ? "" : "s");
@@ -74,6 +93,7 @@ void print_channels(const Log& log, std::ostream& out) {
                channel.rate_hz ? fmt::format("{:.3g} Hz", *channel.rate_hz) : "-",
                channel.unit_known ? channel.unit : channel.unit + "?", channel.column,
                channel.recognised_by, first_values(channel));
+  print_read_times(log, out);
   print_missing(log, out);
   for (const auto& column : log.unused_columns) fmt::print(out, "  not used: \"{}\"\n", column);
   for (const auto& note : log.notes) fmt::print(out, "  note: {}\n", note);

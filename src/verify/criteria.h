@@ -17,6 +17,8 @@ struct Criteria {
   double brake_end_mps2 = 0.4;      ///< chosen: hysteresis to the above
   double brake_gap_s = 0.6;         ///< chosen: shorter easing of the pedal is one event
   double brake_min_drop_mps = 1.6;  ///< chosen: about 6 km/h; less is traffic, not a stop
+  double read_skew_s = 0.02;        ///< braking 8 m/s2 from 40 km/h makes 1.4 % of slip of it, most
+                                    ///< of min_drop
   double impossible_mps2 = 13.0;    ///< FR-06: above the best tyre, so the speed was misread
   double carried_s = 0.15;          ///< chosen: a stop of seconds is not bent by less
   double carried_share = 0.6;       ///< tuned: of stops guessed for longer, lengths err by a third

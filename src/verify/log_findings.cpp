@@ -3,8 +3,11 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 
 #include "log/questions.h"
+#include "verify/criteria.h"
+#include "verify/read_times.h"
 
 namespace stopledger {
 namespace {
@@ -85,6 +88,22 @@ std::optional<Finding> signal_lost(Corner corner, const CornerEvidence& evidence
       "wheel-signal-lost", Severity::caution, corner,
       fmt::format("{}: {}{}{}. Sensor, ring, bearing or wiring; no lock.", corner_name(corner),
                   invalid, invalid.empty() || lost.empty() ? "" : "; and ", lost)};
+}
+
+std::vector<Finding> read_time_findings(const Log& log) {
+  std::vector<Finding> out;
+  for (const AxleReadTimes& axle : axle_read_times(log))
+    if (axle.least_s() > criteria.read_skew_s)
+      out.push_back(
+          {"read-skew", Severity::note, axle.right,
+           fmt::format("{}: read {:.2f} s {} {} in the same row ({:.2f} to {:.2f} s with 95 %): "
+                       "the recorder asks one after the other. In hard braking their slips "
+                       "differ by some percent through that alone.",
+                       corner_name(axle.right), std::abs(axle.skew.s),
+                       axle.skew.s > 0.0 ? "after" : "before", corner_name(axle.left),
+                       axle.least_s(),
+                       std::max(std::abs(axle.skew.low_s), std::abs(axle.skew.high_s)))});
+  return out;
 }
 
 }  // namespace stopledger
