@@ -8,6 +8,7 @@
 #include <numbers>
 
 #include "base/quantity.h"
+#include "model/packed.h"
 
 namespace stopledger::model {
 namespace {
@@ -21,6 +22,8 @@ std::string speed_text(double mps, bool wheel, const Recorder& recorder, const C
   if (recorder.speed_unit == SpeedUnit::mps) shown /= 3.6;
   if (recorder.speed_unit == SpeedUnit::rpm && wheel)
     shown = shown / 3.6 / car.rolling_radius_m * 60.0 / (2.0 * std::numbers::pi);
+  if (recorder.speed_unit == SpeedUnit::hz && wheel)
+    shown = shown / 3.6 * recorder.ring_teeth / (2.0 * std::numbers::pi * car.rolling_radius_m);
   int decimals = 2;
   const double step = recorder.speed_step;
   if (step > 0.0) {
@@ -120,6 +123,7 @@ void append_number(std::string& text, double value, int decimals, const Recorder
 }
 
 std::string cell_text(const Role& role, double value, const Recorder& recorder, const Car& car) {
+  if (is_packed(recorder, role)) return value > 0.5 ? "1" : "0";
   if (std::isnan(value)) return recorder.missing_text;
   if (is_state(role.quantity)) return state_text(role.quantity, value, recorder);
   std::string text;

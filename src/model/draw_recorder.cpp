@@ -102,6 +102,24 @@ Recorder draw_recorder(Random& random) {
   return r;
 }
 
+void draw_counted_forms(Random& random, std::vector<Recorder>& recorders) {
+  const double form = random.unit();
+  const bool pulses = form < 0.02, hz = form >= 0.02 && form < 0.04;
+  const double teeth = random.whole(40, 60);  // from memory: usual rings
+  const bool wide = random.chance(0.5), pack = random.chance(0.05);
+  for (Recorder& r : recorders) {
+    r.ring_teeth = teeth;
+    if (pulses || hz) {
+      r.speed_unit = pulses ? SpeedUnit::pulses : SpeedUnit::hz;
+      r.speed_step = 0.0;
+      // A count of 8 bits is at its end after 256 of some 400 pulses a second.
+      const bool slow = channel_rate_hz(r, 0) < 8.0;
+      r.counter_bits = wide || slow ? 16 : 8;
+    }
+    r.pack_valves = pack && r.sampling == Sampling::block;
+  }
+}
+
 std::vector<Recorder> draw_recorders(Random& random, const Case& c, Purpose purpose) {
   Recorder base = draw_recorder(random);
   const Role speed = Role::of_car(QuantityKind::vehicle_speed);

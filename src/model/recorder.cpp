@@ -5,10 +5,14 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <cstdint>
+#include <numbers>
+#include <optional>
 #include <string_view>
 #include <utility>
 
 #include "model/cell_text.h"
+#include "model/packed.h"
 #include "model/random.h"
 #include "model/signals.h"
 #include "model/wording.h"
@@ -32,7 +36,9 @@ class Writer {
         cells_(n_),
         last_(n_),
         read_at_(n_, recorder.start_s),
-        renewed_at_(n_, -1e9) {}
+        renewed_at_(n_, -1e9) {
+    if (r_.speed_unit == SpeedUnit::pulses) count_pulses();
+  }
 
   Recording write() {
     head();
@@ -97,11 +103,39 @@ class Writer {
     if (role.quantity == QuantityKind::satellite_speed && r_.satellite_lag_s > 0.0)
       at = std::max(std::floor(at) - r_.satellite_lag_s, 0.0);
     const auto index = static_cast<std::size_t>(at / run_.step_s);
-    double value = true_value(run_.frames[std::min(index, run_.frames.size() - 1)], role);
+    const std::size_t frame = std::min(index, run_.frames.size() - 1);
+    double value = true_value(run_.frames[frame], role);
+    if (!counted_.empty() && !counted_[i].empty()) {
+      cells_[i] = last_[i] =
+          fmt::format("{}", counted_[i][frame] % (1ULL << static_cast<unsigned>(r_.counter_bits)));
+      read_at_[i] = t;
+      return;
+    }
     if (r_.noise > 0.0 && !std::isnan(value) && !is_state(role.quantity))
       value *= 1.0 + r_.noise * random_.normal(0.0, 1.0);
     cells_[i] = last_[i] = cell_text(role, value, r_, c_.car);
     read_at_[i] = t;
+  }
+
+  /// Pulses of every wheel up to every frame.
+  void count_pulses() {
+    const double per_metre = r_.ring_teeth / (2.0 * std::numbers::pi * c_.car.rolling_radius_m);
+    counted_.resize(n_);
+    for (std::size_t i = 0; i < n_; ++i) {
+      if (r_.channels[i].quantity != QuantityKind::wheel_speed) continue;
+      double pulses = 0.0;
+      for (const auto& frame : run_.frames) {
+        pulses += true_value(frame, r_.channels[i]) * run_.step_s * per_metre;
+        counted_[i].push_back(static_cast<std::uint64_t>(std::max(0.0, pulses)));
+      }
+    }
+  }
+
+  /// The cell of a row or header at channel `i`: nothing where the packed column has it already.
+  std::optional<std::string> cell_of(std::size_t i) const {
+    if (!is_packed(r_, r_.channels[i])) return cells_[i];
+    if (i != first_packed(r_)) return std::nullopt;
+    return packed_cell(r_, cells_);
   }
 
   void end_line(std::string& text) const {
@@ -121,19 +155,23 @@ class Writer {
     text_ += "Time";
     text_ += in_header;
     for (std::size_t i = 0; i < n_; ++i) {
+      const bool packed = is_packed(r_, r_.channels[i]);
+      if (packed && i != first_packed(r_)) continue;
       if (r_.time_per_value && i > 0)
         text_ += fmt::format("{}Time {}{}", r_.delimiter, i + 1, in_header);
       text_ += r_.delimiter;
-      text_ += column_header(r_.channels[i], r_);
+      text_ += packed ? packed_header : column_header(r_.channels[i], r_);
     }
     end_line(text_);
     if (!r_.units_row) return;
     if (two) text_ += r_.delimiter;
     text_ += unit;
     for (std::size_t i = 0; i < n_; ++i) {
+      const bool packed = is_packed(r_, r_.channels[i]);
+      if (packed && i != first_packed(r_)) continue;
       if (r_.time_per_value && i > 0) text_ += r_.delimiter + unit;
       text_ += r_.delimiter;
-      text_ += unit_text(r_.channels[i], r_);
+      if (!packed) text_ += unit_text(r_.channels[i], r_);
     }
     end_line(text_);
   }
@@ -154,12 +192,14 @@ class Writer {
     std::string line;
     if (!r_.time_per_value) line = stamp_text(shown(t), r_);
     for (std::size_t i = 0; i < n_; ++i) {
+      const auto cell = cell_of(i);
+      if (!cell) continue;
       if (r_.time_per_value) {
         if (i > 0) line += r_.delimiter;
         line += stamp_text(shown(read_at_[i]), r_);
       }
       line += r_.delimiter;
-      line += cells_[i];
+      line += *cell;
     }
     end_line(line);
     ++out_.rows;
@@ -179,6 +219,7 @@ class Writer {
   std::size_t n_ = 0, turn_ = 0;
   std::vector<std::string> cells_, last_;
   std::vector<double> read_at_, renewed_at_;
+  std::vector<std::vector<std::uint64_t>> counted_;  // [channel][frame]; empty but for wheels
   std::string text_, held_;
   Recording out_;
   double restart_at_ = -1.0;

@@ -18,7 +18,14 @@ enum class Sampling {
   own_rates      ///< each channel renewed at its own rate (`own_rates_hz`), repeated between
 };
 
-enum class SpeedUnit { kmh, mph, mps, rpm };
+enum class SpeedUnit {
+  kmh,
+  mph,
+  mps,
+  rpm,    ///< wheels; the car's own speeds in km/h, as below
+  hz,     ///< pulses a second of the wheel's ring
+  pulses  ///< a running count of the ring's pulses that wraps
+};
 enum class PressureUnit { bar, kpa, psi };
 enum class StateText { digits, on_off, active, open_closed, percent };
 enum class Encoding { utf8, utf8_marked, utf16_le, utf16_be, latin1 };
@@ -54,6 +61,9 @@ struct Recorder {
   double stuck_share = 0.0;          ///< share of reads that fail and repeat the last value
   double satellite_lag_s = 0.0;      ///< satellite speed: this late, and one step a second
   SpeedUnit speed_unit = SpeedUnit::kmh;
+  double ring_teeth = 48.0;  ///< hz, pulses: pulses per wheel turn
+  int counter_bits = 8;      ///< pulses: the count wraps at 2 to this
+  bool pack_valves = false;  ///< block: valves and pump in one column, a bit each (model/packed.h)
   PressureUnit pressure_unit = PressureUnit::bar;
   bool acceleration_in_g = false;
   StateText state_text = StateText::digits;

@@ -190,7 +190,11 @@ Scenario scenario(std::uint64_t seed, Split split) {
   const std::vector<Ground> ground = draw_grounds(random, out.purpose, surface);
   const double mps = random.uniform(20.0, 60.0) / 3.6;
 
-  for (const Recorder& recorder : draw_recorders(random, c, out.purpose)) {
+  std::vector<Recorder> recorders = draw_recorders(random, c, out.purpose);
+  // Drawn apart, so that the sessions of the seeds before are what they were but for these forms.
+  Random forms(seed * 2 + (split == Split::judging ? 1 : 0) + 0x5EED0F0CAB1E5ULL);
+  draw_counted_forms(forms, recorders);
+  for (const Recorder& recorder : recorders) {
     Take take;
     take.c = c;
     take.c.ground = ground;

@@ -55,4 +55,7 @@ Recorder draw_recorder(Random& random);  ///< text form and defects; no channels
 /// The recorder with its channels, sampling and rate: one, or three that share the session's runs.
 std::vector<Recorder> draw_recorders(Random& random, const Case& c, Purpose purpose);
 
+/// Gives some sessions' recorders a form that counts pulses or packs valves into bits.
+void draw_counted_forms(Random& random, std::vector<Recorder>& recorders);
+
 }  // namespace stopledger::model

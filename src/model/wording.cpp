@@ -28,10 +28,11 @@ struct Naming {
 };
 
 Naming naming(const Role& role, const Recorder& recorder) {
-  static constexpr std::array<std::string_view, 4> speed_units{"km/h", "mph", "m/s", "rpm"};
+  static constexpr std::array<std::string_view, 6> speed_units{"km/h", "mph", "m/s",
+                                                               "rpm",  "Hz",  "pulses"};
   static constexpr std::array<std::string_view, 3> pressure_units{"bar", "kPa", "psi"};
   const std::string speed(speed_units[static_cast<std::size_t>(recorder.speed_unit)]);
-  const std::string road = recorder.speed_unit == SpeedUnit::rpm ? "km/h" : speed;
+  const std::string road = recorder.speed_unit >= SpeedUnit::rpm ? "km/h" : speed;
   const std::string pressure(pressure_units[static_cast<std::size_t>(recorder.pressure_unit)]);
   const std::string duty = recorder.state_text == StateText::percent ? "%" : "";
   const std::string degree = recorder.degree_sign ? "\u00b0" : "deg";

@@ -17,6 +17,7 @@
 
 #include "base/error.h"
 #include "log/reader.h"
+#include "model/packed.h"
 #include "model/recorder.h"
 #include "model/scenario.h"
 #include "model/signals.h"
@@ -125,7 +126,8 @@ void judge_seed(std::uint64_t seed, model::Split split, Tally& tally) {
   std::vector<Log> logs;
   std::vector<model::Truth> truths;
   std::vector<double> zeros;
-  const CarFacts car = car_facts(session.takes.front().c);
+  CarFacts car = car_facts(session.takes.front().c);
+  car.sensor_teeth = session.takes.front().recorder.ring_teeth;
   ReadOptions reading;
   reading.car = car;
   double fastest = 0.0;
@@ -136,6 +138,8 @@ void judge_seed(std::uint64_t seed, model::Split split, Tally& tally) {
     const model::Recording recording = record_run(run, take.c, take.recorder, take.run_seed + 1);
     truths.push_back(find_truth(run, take.c));
     zeros.push_back(recording.first_s);
+    const ChannelMap map = packed_map(take.recorder);  // what bits mean no header says
+    reading.map = take.recorder.pack_valves ? &map : nullptr;
     logs.push_back(read_log_text(recording.text, std::to_string(seed) + ".csv", reading));
     const auto& recorder = take.recorder;
     const bool block = recorder.sampling == model::Sampling::block;

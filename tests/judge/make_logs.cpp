@@ -122,6 +122,8 @@ json recorder_json(const Recorder& r) {
     channels.push_back(
         {{"role", role_name(r.channels[i])}, {"rate_hz", rounded(channel_rate_hz(r, i))}});
   j["channels"] = channels;
+  j["ring_teeth"] = r.ring_teeth;
+  j["pack_valves"] = r.pack_valves;
   j["jitter"] = rounded(r.jitter);
   j["skew_s"] = rounded(r.skew_s);
   j["speed_step"] = r.speed_step;

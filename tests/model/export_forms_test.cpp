@@ -7,6 +7,7 @@
 #include <string>
 
 #include "log/reader.h"
+#include "model/packed.h"
 #include "model/scenario.h"
 #include "model/signals.h"
 
@@ -100,6 +101,13 @@ TEST_CASE("what a form of export says is what the reader reads", "[model][record
          r.acceleration_in_g = true;
        }},
       {"turns a minute", [](Recorder& r) { r.speed_unit = SpeedUnit::rpm; }},
+      {"pulses a second", [](Recorder& r) { r.speed_unit = SpeedUnit::hz, r.ring_teeth = 43.0; }},
+      {"valves and pump as the bits of a number",
+       [](Recorder& r) {
+         r.pack_valves = true, r.channels.push_back(Role::of_car(QuantityKind::pump));
+       }},
+      {"valves as hexadecimal bits, words elsewhere",
+       [](Recorder& r) { r.pack_valves = true, r.state_text = StateText::on_off; }},
       {"metres a second", [](Recorder& r) { r.speed_unit = SpeedUnit::mps; }},
       {"words On and Off", [](Recorder& r) { r.state_text = StateText::on_off; }},
       {"words of position", [](Recorder& r) { r.state_text = StateText::open_closed; }},
@@ -121,6 +129,9 @@ TEST_CASE("what a form of export says is what the reader reads", "[model][record
     ReadOptions options;
     options.car = car_facts(c);
     options.car.steering_side = r.wheel;
+    options.car.sensor_teeth = r.ring_teeth;
+    const ChannelMap map = packed_map(r);
+    if (r.pack_valves) options.map = &map;
     const Recording recording = record_run(run, c, r, 1);
     const Log log = read_log_text(recording.text, "form.csv", options);
     INFO(form.name << "\n" << recording.text.substr(0, 400));
@@ -133,6 +144,56 @@ TEST_CASE("what a form of export says is what the reader reads", "[model][record
     CHECK(worst_error(log, run, recording, front_left_outlet) < 0.02);
     CHECK(worst_error(log, run, recording, Role::of_car(QuantityKind::accel_long)) < 0.2);
   }
+}
+
+TEST_CASE("counts of pulses are read back as speeds, whatever they wrap at",
+          "[model][recorder][log]") {
+  Case c;
+  c.manoeuvre = straight_stop(50.0 / 3.6, 2.0, 11e3, 1.0);
+  const Run run = simulate(c, 1);
+  for (const int bits : {8, 16})
+    for (const double teeth : {43.0, 48.0})
+      for (const double rate : {10.0, 50.0}) {
+        Recorder r = stop_recorder();
+        r.rate_hz = rate;
+        r.speed_unit = SpeedUnit::pulses;
+        r.ring_teeth = teeth;
+        r.counter_bits = bits;
+        ReadOptions options;
+        options.car = car_facts(c);
+        options.car.sensor_teeth = teeth;
+        const Recording recording = record_run(run, c, r, 1);
+        const Log log = read_log_text(recording.text, "pulses.csv", options);
+        INFO(bits << " bits, " << teeth << " teeth, " << rate << " Hz\n"
+                  << recording.text.substr(0, 300));
+        for (const Role& role : wheel_speed_roles()) {
+          const Channel* channel = channel_of(log, role);
+          REQUIRE(channel);
+          REQUIRE(channel->series.size() > 20);
+          CHECK(channel->unit_known);
+          // The mean speed between two reads is known to one pulse; the distance to one in all.
+          const double pulse_m = 2.0 * 3.14159265 * *options.car.rolling_radius_m / teeth;
+          double metres = 0.0, worst = 0.0;
+          const auto& series = channel->series;
+          for (std::size_t i = 0; i < series.size(); ++i) {
+            const double at = series.t_s[i] + recording.first_s, half = 0.5 / rate;
+            double mean = 0.0;
+            int n = 0;
+            for (double t = at - half; t < at + half; t += run.step_s) {
+              const auto frame = static_cast<std::size_t>(std::max(0.0, t) / run.step_s);
+              if (frame >= run.frames.size()) continue;
+              mean += true_value(run.frames[frame], role);
+              ++n;
+            }
+            worst = std::max(worst, std::abs(series.value[i] - mean / std::max(n, 1)));
+            metres += series.value[i] / rate;
+          }
+          CHECK(worst < pulse_m * rate + 0.25);
+          double truth = 0.0;
+          for (const auto& frame : run.frames) truth += true_value(frame, role) * run.step_s;
+          CHECK(metres == Approx(truth).margin(2.0 * pulse_m + 0.1));
+        }
+      }
 }
 
 TEST_CASE("a channel of its own slow rate is renewed at that rate", "[model][recorder][log]") {
