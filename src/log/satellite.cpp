@@ -229,12 +229,12 @@ void judge_satellite_speed(Log& log) {
   satellite->time_uncertainty_s = std::max(satellite->time_uncertainty_s, 2.0 * delay->se_s);
   put_back(*satellite, delay->s, log.segments);
   if (std::abs(delay->s) >= 0.15)
-    log.notes.push_back(
-        fmt::format("\"{}\" is late by {:.2f} s against {} (standard error {:.2f} s) and was put "
-                    "back in time by "
-                    "that: mean difference {:.2f} m/s, {:.2f} m/s as it stands",
-                    satellite->column, delay->s, own.name(), delay->se_s, delay->error_mps,
-                    delay->error_at_zero_mps));
+    log.notes.push_back(fmt::format(
+        "\"{}\" is late by {:.2f} s against {} (standard error {:.2f} s) and was put "
+        "back in time by "
+        "that: it then differs by {:.2f} m/s (root mean square), as it stands by {:.2f} m/s",
+        satellite->column, delay->s, own.name(), delay->se_s, delay->error_mps,
+        delay->error_at_zero_mps));
   const auto scale = scale_against(written, delay->s, own);
   if (scale && satellite->unit_known && own.unit_known() && std::abs(*scale - 1.0) > scale_told)
     log.notes.push_back(fmt::format(

@@ -244,7 +244,7 @@ std::vector<Finding> find_all(const Session& session, const CheckOutcome& outcom
           fmt::format("{}: the recorder repeats old values between updates; only fresh values were "
                       "counted.",
                       run.log->file));
-    for (Finding& finding : read_time_findings(*run.log)) out.add(std::move(finding));
+    if (auto apart = read_times_apart(*run.log)) out.add(std::move(*apart));
     if (run.log->segments.size() > 1)
       out.add("clock-restart", Severity::note, std::nullopt,
               fmt::format(

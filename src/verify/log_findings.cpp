@@ -90,20 +90,20 @@ std::optional<Finding> signal_lost(Corner corner, const CornerEvidence& evidence
                   invalid, invalid.empty() || lost.empty() ? "" : "; and ", lost)};
 }
 
-std::vector<Finding> read_time_findings(const Log& log) {
-  std::vector<Finding> out;
+std::optional<Finding> read_times_apart(const Log& log) {
+  std::string list;
   for (const AxleReadTimes& axle : axle_read_times(log))
     if (axle.least_s() > criteria.read_skew_s)
-      out.push_back(
-          {"read-skew", Severity::note, axle.right,
-           fmt::format("{}: read {:.2f} s {} {} in the same row ({:.2f} to {:.2f} s with 95 %): "
-                       "the recorder asks one after the other. In hard braking their slips "
-                       "differ by some percent through that alone.",
-                       corner_name(axle.right), std::abs(axle.skew.s),
-                       axle.skew.s > 0.0 ? "after" : "before", corner_name(axle.left),
-                       axle.least_s(),
-                       std::max(std::abs(axle.skew.low_s), std::abs(axle.skew.high_s)))});
-  return out;
+      list += fmt::format("{}{} {:.3f} s {} {} ({:.3f} to {:.3f} s with 95 %)",
+                          list.empty() ? "" : ", ", corner_name(axle.right), std::abs(axle.skew.s),
+                          axle.skew.s > 0.0 ? "after" : "before", corner_name(axle.left),
+                          axle.least_s(),
+                          std::max(std::abs(axle.skew.low_s), std::abs(axle.skew.high_s)));
+  if (list.empty()) return std::nullopt;
+  return Finding{"read-skew", Severity::note, std::nullopt,
+                 fmt::format("{}: wheels of one row were read one after the other: {}. In hard "
+                             "braking their slips differ by some percent through that alone.",
+                             log.file, list)};
 }
 
 }  // namespace stopledger

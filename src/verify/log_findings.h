@@ -26,7 +26,8 @@ Finding no_stop_found(const std::vector<PreparedLog>& runs, const std::string& h
 /// A wheel speed that was lost or held cells that are no speed; nothing when it was sound.
 std::optional<Finding> signal_lost(Corner corner, const CornerEvidence& evidence);
 
-/// Wheels of one axle that were read so far apart within a row that their slips feel it.
-std::vector<Finding> read_time_findings(const Log& log);
+/// Wheels of one axle that were read so far apart within a row that their slips feel it; nothing
+/// when none are shown to be.
+std::optional<Finding> read_times_apart(const Log& log);
 
 }  // namespace stopledger
