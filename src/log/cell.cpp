@@ -8,6 +8,7 @@
 #include <cstdint>
 #include <unordered_map>
 
+#include "log/number_form.h"
 #include "log/unit.h"
 
 namespace stopledger {
@@ -28,8 +29,6 @@ std::optional<NumberCell> parse_hex(std::string_view text) {
 /// "-12.5" and the like, of at most 15 digits: both the digits as a whole number and the power of
 /// ten are exact in a double, so their quotient is the correctly rounded value.
 std::optional<double> parse_simple(std::string_view text, char decimal) {
-  static constexpr double powers_of_ten[] = {1e0, 1e1, 1e2,  1e3,  1e4,  1e5,  1e6,  1e7,
-                                             1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15};
   const bool negative = !text.empty() && text[0] == '-';
   if (negative) text.remove_prefix(1);
   if (text.empty() || text.size() > 16) return std::nullopt;
