@@ -15,6 +15,7 @@
 #include <functional>
 #include <string>
 
+#include "base/memory.h"
 #include "log/layout.h"
 #include "log/pipeline.h"
 #include "log/reader.h"
@@ -113,6 +114,7 @@ int main(int argc, char** argv) {
     fmt::print(stderr, "usage: read_bench LOG\n");
     return 2;
   }
+  use_large_pages();
   try {
     return run(argv[1]);
   } catch (const std::exception& error) {
