@@ -2,6 +2,8 @@
 #include <algorithm>
 #include <cmath>
 #include <cstring>
+#include <experimental/simd>
+#include <span>
 
 #include "log/gather.h"
 
@@ -13,6 +15,38 @@ constexpr double event_slowing_mps2 = 2.0;
 constexpr double event_spin_up_mps2 = 4.0;
 constexpr double event_pressure_kpa = 300.0;
 constexpr double slope_over_s = 0.3;
+
+/// For numbers without a gap or a word among them: widens the range, counts the changes from
+/// `before` on. False, and nothing done, where there is anything else.
+bool numbers_throughout(std::span<const double> values, double before, double& low, double& high,
+                        std::uint32_t& changes) {
+  using Lanes = std::experimental::native_simd<double>;
+  constexpr auto as_it_lies = std::experimental::element_aligned;
+  Lanes least(low), most(high), changed(0.0);
+  Lanes::mask_type numbers(true);
+  std::size_t i = 1;
+  for (; i + Lanes::size() <= values.size(); i += Lanes::size()) {
+    const Lanes here(values.data() + i, as_it_lies), above(values.data() + i - 1, as_it_lies);
+    numbers = numbers && here < word_base;
+    least = min(here, least);
+    most = max(here, most);
+    where(here != above, changed) += 1.0;
+  }
+  bool all = all_of(numbers) && values[0] < word_base;
+  double sum = reduce(changed) + (values[0] != before ? 1.0 : 0.0);
+  double smallest = std::min(hmin(least), values[0]), largest = std::max(hmax(most), values[0]);
+  for (; i < values.size(); ++i) {
+    all = all && values[i] < word_base;
+    smallest = std::min(smallest, values[i]);
+    largest = std::max(largest, values[i]);
+    sum += values[i] != values[i - 1] ? 1.0 : 0.0;
+  }
+  if (!all) return false;
+  low = smallest;
+  high = largest;
+  changes += static_cast<std::uint32_t>(sum);
+  return true;
+}
 
 }  // namespace
 
@@ -55,8 +89,12 @@ void Gather::scan_stretch(std::size_t k, Pending& rows, std::size_t begin, std::
   }
   std::size_t missing = 0;
   std::uint32_t changes = 0;
-  if (!log && track.many_levels && cursor.watch != Watch::state && cursor.has_last) {
-    // Only range and counts are left to learn of a number like this. NaN compares as false.
+  // Only range and counts are left to learn of a number like this. NaN compares as false.
+  const bool known = !log && track.many_levels && cursor.watch != Watch::state && cursor.has_last;
+  if (known && numbers_throughout({values + begin, end - begin}, cursor.last, track.min, track.max,
+                                  changes)) {
+    cursor.last = values[end - 1];
+  } else if (known) {
     double last = cursor.last, low = track.min, high = track.max;
     for (std::size_t r = begin; r < end; ++r) {
       const double value = values[r];
