@@ -15,7 +15,6 @@
 #include "verify/check.h"
 
 using namespace stopledger;
-using namespace stopledger::model;
 
 namespace {
 
@@ -23,15 +22,16 @@ const Role from_space = Role::of_car(QuantityKind::satellite_speed);
 
 /// One stop from 60 km/h, the satellite speed late by `lag_s`.
 Log late_log(double lag_s, std::uint64_t seed, double noise = 0.0) {
-  Case c;
-  c.manoeuvre = straight_stop(60.0 / 3.6, 8.0, 9e3, 4.0);
-  Recorder r;
+  model::Case c;
+  c.manoeuvre = model::straight_stop(60.0 / 3.6, 8.0, 9e3, 4.0);
+  model::Recorder r;
   r.rate_hz = 10.0;
   r.noise = noise;
   r.satellite_lag_s = lag_s;
-  r.channels = wheel_speed_roles();
+  r.channels = model::wheel_speed_roles();
   r.channels.push_back(from_space);
-  return read_log_text(record_run(simulate(c, seed), c, r, seed).text, "late.csv", {});
+  return read_log_text(model::record_run(model::simulate(c, seed), c, r, seed).text, "late.csv",
+                       {});
 }
 
 bool log_says(const Log& log, const std::string& text) {
@@ -89,14 +89,15 @@ TEST_CASE("a long drive aligns its satellite speed and shows a wrong radius", "[
 
 TEST_CASE("a satellite speed alone is no reference, and the check says so",
           "[verify][check][satellite]") {
-  Case c;
-  c.manoeuvre = straight_stop(60.0 / 3.6, 3.0, 11e3, 3.0);
-  Recorder r;
+  model::Case c;
+  c.manoeuvre = model::straight_stop(60.0 / 3.6, 3.0, 11e3, 3.0);
+  model::Recorder r;
   r.rate_hz = 20.0;
   r.satellite_lag_s = 1.0;
-  r.channels = valve_roles(Unit{});
+  r.channels = model::valve_roles(model::Unit{});
   r.channels.push_back(from_space);
-  const Log log = read_log_text(record_run(simulate(c, 1), c, r, 1).text, "alone.csv", {});
+  const Log log =
+      read_log_text(model::record_run(model::simulate(c, 1), c, r, 1).text, "alone.csv", {});
   const auto outcome = check_logs({&log, 1}, {}, nullptr);
   for (const Episode& episode : outcome.episodes) CHECK_FALSE(episode.mfdd_mps2.has_value());
   const auto finding = std::find_if(outcome.findings.begin(), outcome.findings.end(),
