@@ -18,7 +18,7 @@ constexpr double delay_step_s = 0.05;
 constexpr int delay_from = -10, delay_to = 60;  // -0.5 s to 3 s
 constexpr std::size_t delay_steps = delay_to - delay_from + 1;
 constexpr std::size_t delay_blocks = 10;
-constexpr std::size_t most_compared = 4000;  // samples, spread over the log
+constexpr std::size_t most_compared = 1000;  // samples, spread over the log
 constexpr double steady_mps2 = 0.3;          // chosen: what a delay of a tenth does not bend
 constexpr double steady_from_mps = 8.0;      // chosen: below it steps of the wheels' speed count
 constexpr double scale_told = 0.02;          // chosen: tread wear; more is another tyre or unit

@@ -70,7 +70,11 @@ std::vector<SkewWindow> skew_windows(const SkewTrace& first, const SkewTrace& se
     const bool slow =
         std::min(least_of(first, from, to), least_of(second, from, to)) < skew_slowest_mps;
     if (!one || !two || slow) {
+      // On to the next sample at once where there is none for long: days may lie between.
       from += 0.25 * skew_window_s;
+      const std::size_t next = first_at_or_after(first.t_s, from);
+      if (next == first.t_s.size()) break;
+      from = std::max(from, first.t_s[next]);
       continue;
     }
     const auto change = [&](const SkewTrace& trace) {
