@@ -17,6 +17,7 @@
 #include "command/ledger_use.h"
 #include "command/output_file.h"
 #include "command/progress.h"
+#include "command/traction_past.h"
 #include "log/channel_map.h"
 #include "log/reader.h"
 #include "procedure/library.h"
@@ -101,7 +102,7 @@ std::vector<PastAnswer> past_answers(const Ledger& ledger, const std::string& ca
     out.push_back({"pump", last_answer(records, std::nullopt)});
   for (const Finding& finding : outcome.findings)
     if (finding.id == "control-never-answered")
-      out.push_back({"control", last_control_answer(records)});
+      out.push_back({"traction", last_traction_answer(ledger, records)});
   return out;
 }
 

@@ -7,6 +7,7 @@
 #include "base/error.h"
 #include "command/commands.h"
 #include "command/ledger_use.h"
+#include "command/traction_past.h"
 #include "record/kinds.h"
 #include "report/history_report.h"
 
@@ -22,9 +23,9 @@ void add_history(CLI::App& app, Context& context) {
   const auto options = std::make_shared<Options>();
   command->add_option("--car", options->car, "the car; not needed when there is only one");
   command->add_option("--kind", options->kind, "only this kind of record");
-  command->add_option(
-      "--answered", options->corner,
-      "FL, FR, RL, RR, pump or control: when did it last answer, and what was changed since");
+  command->add_option("--answered", options->corner,
+                      "FL, FR, RL, RR, pump, control or traction: when did it last answer, and "
+                      "what was changed since");
   command->add_flag("--trail", options->trail, "with corrected and removed records");
   command->add_flag("--json", options->json_out, "as JSON");
   command->callback([options, &context] {
@@ -44,12 +45,15 @@ void add_history(CLI::App& app, Context& context) {
     if (!options->corner.empty()) {
       const auto corner = parse_corner(options->corner);
       const bool control = options->corner == "control";
-      if (!corner && !control && options->corner != "pump")
-        throw Error(ErrorKind::usage,
-                    fmt::format("--answered: \"{}\" is not FL, FR, RL, RR, pump or control",
-                                options->corner));
-      const auto answer =
-          control ? last_control_answer(view.records) : last_answer(view.records, corner);
+      const bool traction = options->corner == "traction";
+      if (!corner && !control && !traction && options->corner != "pump")
+        throw Error(
+            ErrorKind::usage,
+            fmt::format("--answered: \"{}\" is not FL, FR, RL, RR, pump, control or traction",
+                        options->corner));
+      const auto answer = control    ? last_control_answer(view.records)
+                          : traction ? last_traction_answer(ledger, view.records)
+                                     : last_answer(view.records, corner);
       if (!answer.answered) context.exit = ExitCode::no;
       const std::string subject(corner ? corner_name(*corner) : options->corner);
       return options->json_out ? write_answer_json(context.out, view, subject, answer)

@@ -85,10 +85,8 @@ std::vector<Record> newest_records(std::span<const Record> records) {
   return out;
 }
 
-namespace {
-
-template <typename Answers>
-LastAnswer last_of(std::span<const Record> records, const Answers& answers_of) {
+LastAnswer last_answer_by(std::span<const Record> records,
+                          const std::function<std::optional<bool>(const Record&)>& answers_of) {
   std::vector<Record> sorted;
   for (const auto& record : records)
     if (record.current()) sorted.push_back(record);
@@ -109,14 +107,12 @@ LastAnswer last_of(std::span<const Record> records, const Answers& answers_of) {
   return out;
 }
 
-}  // namespace
-
 LastAnswer last_answer(std::span<const Record> records, std::optional<Corner> corner) {
-  return last_of(records, [&](const Record& record) { return answers(record, corner); });
+  return last_answer_by(records, [&](const Record& record) { return answers(record, corner); });
 }
 
 LastAnswer last_control_answer(std::span<const Record> records) {
-  return last_of(records, [](const Record& record) {
+  return last_answer_by(records, [](const Record& record) {
     std::optional<bool> any;
     for (const Corner corner : all_corners)
       if (const auto one = answers(record, corner)) any = any.value_or(false) || *one;

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <functional>
 #include <optional>
 #include <span>
 #include <string>
@@ -33,9 +34,14 @@ LastAnswer last_answer(std::span<const Record> records, std::optional<Corner> co
 /// and one was tried.
 LastAnswer last_control_answer(std::span<const Record> records);
 
+/// The same by the caller's own question: whether a record shows an answer (true), a try without
+/// one (false) or does not speak of it. Asked of records that stand, oldest first.
+LastAnswer last_answer_by(std::span<const Record> records,
+                          const std::function<std::optional<bool>(const Record&)>& answers);
+
 /// What the ledger knows of something that did not answer now.
 struct PastAnswer {
-  std::string subject;  ///< "RR", "pump", "control"
+  std::string subject;  ///< "RR", "pump", "control", "traction"
   LastAnswer last;
 };
 

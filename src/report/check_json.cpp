@@ -104,11 +104,18 @@ Json episode_json(const Episode& episode) {
   if (episode.stability)
     json["stability"] = {{"tendency", tendency_name(episode.stability->tendency)},
                          {"braked", corners_json(episode.stability->braked)},
-                         {"expected", corners_json(episode.stability->expected)}};
+                         {"expected", corners_json(episode.stability->expected)},
+                         {"yaw_left_1s", number(episode.stability->yaw_left_1s, 0.001)},
+                         {"yaw_left_1_75s", number(episode.stability->yaw_left_1_75s, 0.001)}};
   if (episode.traction)
     json["traction"] = {{"torque_cut", or_null(episode.traction->torque_cut)},
                         {"throttle_floor_pct", number(episode.traction->throttle_floor_pct, 0.1)},
-                        {"pedal_pct", number(episode.traction->pedal_pct, 0.1)}};
+                        {"pedal_pct", number(episode.traction->pedal_pct, 0.1)},
+                        {"braked", corners_json(episode.traction->braked)},
+                        {"spun", corners_json(episode.traction->spun)},
+                        {"spin_s", number(episode.traction->spin_s, 0.01)},
+                        {"spin_kmh", number(episode.traction->spin_kmh, 0.1)},
+                        {"answered", or_null(episode.traction->answered)}};
   return json;
 }
 
@@ -218,6 +225,23 @@ std::string check_json(const CheckOutcome& outcome, std::span<const Log> logs,
   json["limits"] = outcome.limits;
   // Column names may hold bytes that are not UTF-8: replace them rather than fail.
   return json.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
+}
+
+std::optional<bool> control_acted(std::string_view check_document) {
+  const Json document = Json::parse(check_document, nullptr, false);
+  if (!document.is_object() || !document.contains("episodes")) return std::nullopt;
+  std::optional<bool> acted;
+  for (const Json& episode : document["episodes"]) {
+    const Json stability = episode.value("stability", Json()),
+               traction = episode.value("traction", Json());
+    const bool braked = stability.is_object() && !stability.value("braked", Json::array()).empty();
+    Json answered;
+    if (traction.is_object())
+      answered = traction.value("answered", traction.value("torque_cut", Json()));
+    if (braked || answered == true) return true;
+    if (answered == false) acted = false;
+  }
+  return acted;
 }
 
 }  // namespace stopledger

@@ -28,4 +28,9 @@ std::string_view severity_name(Severity severity);
 /// "oversteer", "understeer", "none".
 std::string_view tendency_name(Tendency tendency);
 
+/// Whether stability or traction control acted in a kept check, by its document: true when it
+/// braked a wheel or cut the torque, false when a wheel spun without any answer, nothing when the
+/// document does not speak of it or cannot be read.
+std::optional<bool> control_acted(std::string_view check_document);
+
 }  // namespace stopledger

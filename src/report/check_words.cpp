@@ -4,7 +4,52 @@
 
 #include <algorithm>
 
+#include "report/check_json.h"
+
 namespace stopledger {
+
+namespace {
+
+std::string corner_list(const std::vector<Corner>& corners) {
+  std::string text;
+  for (const Corner corner : corners)
+    text += (text.empty() ? "" : " and ") + std::string(corner_name(corner));
+  return text;
+}
+
+std::string stability_figures(const StabilityOutcome& stability) {
+  std::string text;
+  if (stability.tendency != Tendency::none)
+    text += fmt::format(", {}", tendency_name(stability.tendency));
+  if (!stability.braked.empty()) text += fmt::format(", {} braked", corner_list(stability.braked));
+  if (!stability.expected.empty())
+    text += fmt::format(" (usual: {}; designs vary)", corner_list(stability.expected));
+  if (stability.yaw_left_1s)
+    text += fmt::format(", yaw rate {:.0f} % of its peak 1.00 s after the steering came back",
+                        100.0 * *stability.yaw_left_1s);
+  if (stability.yaw_left_1_75s)
+    text += fmt::format(
+        ", {:.0f} % {}", 100.0 * *stability.yaw_left_1_75s,
+        stability.yaw_left_1s ? "after 1.75 s" : "of its peak 1.75 s after the steering came back");
+  return text;
+}
+
+std::string traction_figures(const TractionOutcome& traction) {
+  std::string text;
+  if (traction.spin_s && traction.spin_kmh)
+    text += fmt::format(", {} spun for {:.1f} s, up to {:.0f} km/h faster than the car",
+                        corner_list(traction.spun), *traction.spin_s, *traction.spin_kmh);
+  if (traction.torque_cut)
+    text += *traction.torque_cut ? ", torque cut" : ", torque not cut";
+  else
+    text += ", torque not seen";
+  if (!traction.braked.empty())
+    text += fmt::format(", {} braked by the unit", corner_list(traction.braked));
+  if (traction.answered == false) text += ", no answer";
+  return text;
+}
+
+}  // namespace
 
 CheckAnswer check_answer(const CheckOutcome& outcome) {
   std::string names, faulty;
@@ -63,6 +108,8 @@ std::string episode_figures(const Episode& episode) {
   if (episode.distance_m && episode.estimated)
     text += fmt::format(" (estimated: every wheel stood for {:.1f} s of it)", episode.carried_s);
   if (episode.modulated) text += *episode.modulated ? ", control at work" : ", control not at work";
+  if (episode.stability) text += stability_figures(*episode.stability);
+  if (episode.traction) text += traction_figures(*episode.traction);
   return text;
 }
 

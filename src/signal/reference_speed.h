@@ -23,7 +23,13 @@ struct ReferenceSettings {
   double onset_period_s = 0.5;    ///< chosen: finds the onset of braking to a tenth of a second
   double bend_s = 0.40;           ///< pressure build-up of a firm pedal (ST-18: 0.36 s)
   double edge_period_s = 0.7;     ///< wheels apart: the car's deceleration changes no faster
-  double control_pause_s = 0.6;   ///< CT-06: the slowest control acts twice a second
+  // Wheels that part by spinning up rise while the others do not fall; those that part by slowing
+  // down fall while the upper edge goes on as the car does. What lies between them: a car that
+  // rolls on a grade of 6 %, the steepest usual one, gains or loses up to 0.6 m/s2, and with its
+  // rolling resistance (0.013 g) and drag of a compact car at 60 km/h (0.15 m/s2) loses up to 0.8.
+  double spin_rise_mps2 = 0.6;
+  double spin_rest_mps2 = 0.8;
+  double control_pause_s = 0.6;  ///< CT-06: the slowest control acts twice a second
 };
 
 /// The vehicle's speed on an even grid, estimated offline from wheels that may all be slipping.

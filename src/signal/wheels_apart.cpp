@@ -30,6 +30,12 @@ bool spins(const WheelEdges& edges, std::size_t from, std::size_t to, bool brake
   const auto look = std::max<std::size_t>(2, static_cast<std::size_t>(0.3 / edges.step_s));
   const auto fall = std::max<std::size_t>(2, static_cast<std::size_t>(0.5 / edges.step_s));
   const double fall_s = edges.step_s * static_cast<double>(fall);
+  // From standstill wheels can only part by spinning up, whatever the pedal did just before.
+  const std::size_t stood_from = from > fall ? from - fall : 0;
+  if (from > fall &&
+      *std::max_element(top.begin() + static_cast<std::ptrdiff_t>(stood_from),
+                        top.begin() + static_cast<std::ptrdiff_t>(from)) < settings.still_mps)
+    return true;
   const std::size_t before = from > look ? from - look : 0;
   const std::size_t after = std::min(top.size() - 1, from + look);
   const double span = edges.step_s * static_cast<double>(after - before);
@@ -37,7 +43,8 @@ bool spins(const WheelEdges& edges, std::size_t from, std::size_t to, bool brake
   const double low_rise = (second_low[after] - second_low[before]) / span;
   // The upper edge rises away from wheels that are not braked. A stretch that opens the log has no
   // "before" and is taken as slip only when the wheels fall.
-  if (!braked && top_rise > 0.6 && low_rise > -0.8) return true;
+  if (!braked && top_rise > settings.spin_rise_mps2 && low_rise > -settings.spin_rest_mps2)
+    return true;
   // So is a wheel that falls faster than any car slows, down to others that go on rolling.
   for (std::size_t k = from; k + fall <= to; ++k)
     if (top[k] - top[k + fall] > settings.max_decel_mps2 * fall_s &&

@@ -117,7 +117,7 @@ CheckOutcome check_logs(std::span<const Log> logs, const CarFacts& car,
     PerCorner<Commands> commands;
     for (const Corner corner : all_corners) commands[corner] = read_commands(run, corner);
     std::vector<JudgedStretch> of_run;
-    for (Stretch& stretch : find_episodes(run, commands)) {
+    for (Stretch& stretch : find_episodes(run, commands, car)) {
       judge_control_episode(run, commands, car, stretch);
       stretch.episode.traces = traces_of(run, commands, stretch.episode);
       of_run.push_back(collect(run, commands, stretch, car));
@@ -205,6 +205,14 @@ CheckOutcome check_logs(std::span<const Log> logs, const CarFacts& car,
         "Anti-lock stops never move isolation and prime valves. If the car has traction or "
         "stability "
         "control, the static active-pressure test moves them.");
+  if (std::any_of(outcome.episodes.begin(), outcome.episodes.end(), [](const Episode& episode) {
+        return episode.stability &&
+               (episode.stability->yaw_left_1s || episode.stability->yaw_left_1_75s);
+      }))
+    outcome.limits.emplace_back(
+        "What was left of the yaw rate after steering is a figure, no pass or fail: the limits of "
+        "the stability standard (35 % after 1.00 s, 20 % after 1.75 s) belong to its own test at "
+        "80 km/h by a steering machine, which is never to be tried here.");
   if (!car.channels)
     outcome.limits.emplace_back("The car's layout was not given: four channels were assumed.");
   return outcome;

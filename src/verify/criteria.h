@@ -152,6 +152,45 @@ struct Criteria {
   double sure_exercised = 0.985;  ///< posterior of "cycled and answered"
   double sure_fault = 0.98;       ///< posterior of all faults together
 
+  // --- stability and traction -------------------------------------------------------------------
+  double usual_wheelbase_m = 2.6;      ///< chosen, mid-size, where the sheet is silent;
+  double usual_steering_ratio = 16.0;  ///< likewise,
+  double usual_gradient_rad = 0.03;    ///< likewise, rad per g (VD-10: 0.016)
+  double yaw_limit_g = 0.85;           ///< VD-06 on the best surface
+  double grip_about_s = 0.7;     ///< chosen: the ground is the same half a second before and after
+  double grip_margin = 1.2;      ///< chosen: a car at its limit swings about it by a fifth
+  double grip_least_mps2 = 1.0;  ///< chosen: bare ice (0.1 g); also the sensor's offset
+  double side_stiffness = 7.7;  ///< VD-10: tyres 154 kN/rad under 20.1 kN. With the yaw inertia m a
+                                ///< b a car answers its steering with a lag of v / (this g)
+  double yaw_error_rad_s =
+      0.07;                      ///< chosen: 4 deg/s, offsets of both sensors and the model's error
+  double yaw_least_rad = 0.009;  ///< chosen: half a degree beyond that; less is noise
+  double wish_before_s = 1.5;    ///< chosen: ten times the lag
+  double cause_before_s = 0.2;   ///< CT-54: compared 25 times a second; what set the unit to work
+                                 ///< came before it
+  double steer_before_s = 3.0;   ///< chosen: the steering that led to it
+  double steer_after_s = 4.0;    ///< chosen: until it came back, and the 1.75 s of EC-06
+  double build_gap_s = 0.15;     ///< chosen: a braked wheel's inlet is pulsed faster than this
+  double built_kpa = 300.0;      ///< chosen: above the few bar of accumulator and pump (trade 1.1)
+
+  double spin_gap_s = 0.3;         ///< chosen: shorter grip in between is the same spin
+  double pedal_least = 0.1;        ///< chosen: less pedal spins nothing
+  double pedal_held = 0.75;        ///< chosen: held while within a quarter of its highest
+  double torque_before_s = 0.7;    ///< chosen: opened, before the wheel spun
+  double torque_after_s = 0.3;     ///< chosen: the cut outlasts the spin
+  double throttle_settle_s = 0.3;  ///< chosen: the plate follows the pedal within this
+  double cut_share = 0.7;          ///< chosen: the throttle below 70 % of what it was
+  double cut_timing_rad = 0.14;    ///< chosen: 8 degrees, more than load correction within a second
+  double cut_least_s = 0.08;       ///< chosen: one look at ten a second
+  double brake_looks_hz = 4.0;     ///< chosen: the unit brakes for tenths of a second
+  double clear_spin_s = 0.8;    ///< chosen: a control takes one loop (CT-54: 0.04 s) to see a spin
+                                ///< and as long as a firm pedal (ST-18: 0.36 s) to build brake
+                                ///< or close the throttle; twice that is no answer
+  double clear_spin_kmh = 8.0;  ///< chosen: above what controls allow (some 3 to 6 km/h)
+  double stability_floor_mps = 20.0 / 3.6;  ///< EC-02
+  double straight_rad_s = 0.1;  ///< chosen: 6 deg/s; even ice (0.1 g) turns a car faster at 30 km/h
+  double phase_share = 0.3;     ///< chosen: a smaller part of an episode names no wheel of its own
+
   // --- the warning lamp -----------------------------------------------------------------------
   double lamp_kmh = 15.0;  ///< AB-04: a lamp of a sound system is out before 10 or 15 km/h
   double lamp_s = 2.0;     ///< chosen: a lamp that flashes with the control is out in between

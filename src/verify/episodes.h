@@ -22,6 +22,7 @@ struct Stretch {
 
 /// Finds the episodes of one log: braking from the reference speed (or the pedal), then clusters of
 /// valve, pump and control activity outside braking, then wheel spin.
-std::vector<Stretch> find_episodes(const PreparedLog& run, const PerCorner<Commands>& commands);
+std::vector<Stretch> find_episodes(const PreparedLog& run, const PerCorner<Commands>& commands,
+                                   const CarFacts& car);
 
 }  // namespace stopledger

@@ -12,7 +12,8 @@ namespace stopledger {
 namespace {
 
 bool has_context(const Stretch& stretch) {
-  return stretch.braking && stretch.episode.kind != EpisodeKind::stability;
+  return stretch.braking && stretch.episode.kind != EpisodeKind::stability &&
+         stretch.episode.kind != EpisodeKind::traction;
 }
 
 PulsePrior outlet_prior(Corner corner) {

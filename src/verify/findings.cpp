@@ -9,6 +9,7 @@
 #include "verify/criteria.h"
 #include "verify/lamp.h"
 #include "verify/log_findings.h"
+#include "verify/spin_findings.h"
 
 namespace stopledger {
 
@@ -182,7 +183,7 @@ void lamp_lit(Collector& out, const PreparedLog& run) {
 std::vector<Finding> find_all(const Session& session, const CheckOutcome& outcome) {
   Collector out;
   bool any_stop = false, any_modulated = false, any_unmodulated_hard = false, cut = false,
-       self_test = false, balance = false, spin_unanswered = false, stop_cut = false;
+       self_test = false, balance = false, stop_cut = false;
   for (const JudgedStretch& judged : *session.stretches) {
     const Stretch& stretch = judged.stretch;
     any_stop = any_stop || stretch.braking;
@@ -192,9 +193,6 @@ std::vector<Finding> find_all(const Session& session, const CheckOutcome& outcom
     stop_cut = cut;
     self_test = self_test || stretch.episode.kind == EpisodeKind::self_test;
     balance = balance || judged.balance_only;
-    if (stretch.episode.kind == EpisodeKind::traction && stretch.episode.traction &&
-        stretch.episode.traction->torque_cut == false)
-      spin_unanswered = true;
   }
   for (const Corner corner : all_corners)
     corner_findings(out, corner, (*session.evidence)[corner], outcome.corners[corner],
@@ -216,11 +214,7 @@ std::vector<Finding> find_all(const Session& session, const CheckOutcome& outcom
     out.add("log-cut-short", Severity::caution, std::nullopt,
             "The log begins or ends in the middle of braking; what happened outside it cannot be "
             "judged.");
-  if (spin_unanswered)
-    out.add("control-never-answered", Severity::caution, std::nullopt,
-            "A wheel spun up and nothing in the log answered it (no torque cut, no valve). The "
-            "system may "
-            "be off, have no traction function, or something on the car may keep it from acting.");
+  if (auto spin = spin_unanswered(*session.stretches)) out.add(std::move(*spin));
   for (const Corner corner : all_corners) {
     const CornerEvidence& evidence = (*session.evidence)[corner];
     if (evidence.valves_visible && evidence.stops > 0 &&
@@ -291,6 +285,7 @@ std::vector<std::string> record_next(const Session& session, const CheckOutcome&
       wheels = true;
   }
   if (!any_channel(*session.runs)) return advice;  // the columns come first; a finding says so
+  if (auto spin = spin_unseen(*session.stretches); !spin.empty()) advice.push_back(std::move(spin));
   if (!stop) {
     advice.emplace_back(
         "Record one whole stop: start the recorder rolling free, stop, wait five seconds, end it; "

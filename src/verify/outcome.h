@@ -53,11 +53,19 @@ struct EpisodeCorner {
 struct StabilityOutcome {
   Tendency tendency = Tendency::none;
   std::vector<Corner> braked, expected;
+  /// Yaw rate 1.00 and 1.75 s after the steering came back, as shares of its first peak
+  /// (signal/yaw_decay.h); figures only, no pass or fail.
+  std::optional<double> yaw_left_1s, yaw_left_1_75s;
 };
 
 struct TractionOutcome {
   std::optional<bool> torque_cut;
   std::optional<double> throttle_floor_pct, pedal_pct;
+  std::vector<Corner> braked;              ///< driven wheels that the unit braked
+  std::vector<Corner> spun;                ///< wheels that spun up
+  std::optional<double> spin_s, spin_kmh;  ///< longest spin of one wheel; how far above the car
+  /// Whether the car answered the spin; nothing where the log could not have shown it.
+  std::optional<bool> answered;
 };
 
 /// What a picture of an episode needs: speeds in km/h and command spans, on the log's clock.

@@ -30,16 +30,28 @@ WheelTrace trace_of(const Channel& channel) {
   return trace;
 }
 
-/// When a valve was energised anew: outlets where they are logged, else inlets.
+/// When a valve was energised anew in anti-lock control: outlets where they are logged, else
+/// inlets. While a circuit valve is on the unit brakes by itself, against spin or slide.
 std::vector<double> control_times(const Log& log) {
   std::vector<double> outlets, inlets;
+  std::vector<OnRun> by_itself;
+  for (const Channel& channel : log.channels)
+    if (channel.role.quantity == QuantityKind::isolation ||
+        channel.role.quantity == QuantityKind::prime)
+      for (const OnRun& on : on_runs(channel.series, criteria.on_duty))
+        if (on.samples < static_cast<int>(channel.series.size())) by_itself.push_back(on);
+  const auto anti_lock = [&](double t) {
+    return std::none_of(by_itself.begin(), by_itself.end(), [t](const OnRun& on) {
+      return t >= on.off_before_s && t <= on.off_after_s;
+    });
+  };
   for (const Channel& channel : log.channels) {
     const QuantityKind quantity = channel.role.quantity;
     const bool three_level = quantity == QuantityKind::valve;
     if (quantity != QuantityKind::outlet && quantity != QuantityKind::inlet && !three_level)
       continue;
     for (const OnRun& on : on_runs(channel.series, three_level ? 1.5 : criteria.on_duty))
-      if (on.off_before_s < on.first_on_s)
+      if (on.off_before_s < on.first_on_s && anti_lock(on.first_on_s))
         (quantity == QuantityKind::inlet ? inlets : outlets).push_back(on.first_on_s);
   }
   std::vector<double>& best = outlets.empty() ? inlets : outlets;

@@ -8,16 +8,17 @@
 namespace stopledger {
 
 /// Fills the stability and traction parts of an episode of that kind; leaves others alone.
-///
-/// Traction: torque cut = throttle (or ignition) pulled back while the pedal is held. Stability:
-/// the driver's wish by the bicycle model, limited by friction, against the measured yaw rate.
-/// Source: VD-03, VD-06, EC-16 in tests/SOURCES.md.
 void judge_control_episode(const PreparedLog& run, const PerCorner<Commands>& commands,
                            const CarFacts& car, Stretch& stretch);
 
-/// Steady yaw rate that the steering asks for (rad/s): v d / (L (1 + v^2 K / (g L))), d the
-/// road-wheel angle in rad, K in rad per g. Source: VD-03.
-double bicycle_yaw_rate(double v_mps, double road_wheel_rad, double wheelbase_m,
-                        double understeer_gradient_rad);
+/// What one spin of the driven wheels was about: which wheels, how long and how high; whether the
+/// torque was cut (throttle or ignition timing pulled back while the pedal was held) and which
+/// wheels the unit braked; whether anything answered.
+///
+/// `torque_cut` is empty where neither throttle with pedal nor timing is logged. `answered` is
+/// true when torque, brake, a circuit valve or the control's own flag says so; false when what is
+/// logged would have shown an answer, on the torque's side and on the brake's; else empty.
+TractionOutcome judge_traction(const PreparedLog& run, const PerCorner<Commands>& commands,
+                               const CarFacts& car, const Episode& episode);
 
 }  // namespace stopledger

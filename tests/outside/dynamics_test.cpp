@@ -3,6 +3,7 @@
 #include <numbers>
 
 #include "verify/commands.h"
+#include "verify/stability.h"
 #include "verify/traction.h"
 
 using namespace stopledger;
@@ -53,7 +54,7 @@ StabilityOutcome stability_of(const Log& log) {
   const PreparedLog prepared = prepare_log(log, 0, {});
   PerCorner<Commands> commands;
   for (const Corner corner : all_corners) commands[corner] = read_commands(prepared, corner);
-  for (Stretch& stretch : find_episodes(prepared, commands)) {
+  for (Stretch& stretch : find_episodes(prepared, commands, {})) {
     judge_control_episode(prepared, commands, {}, stretch);
     if (stretch.episode.stability) return *stretch.episode.stability;
   }

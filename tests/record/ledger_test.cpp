@@ -272,3 +272,30 @@ TEST_CASE("the last answer of a corner and what was changed since", "[record][hi
   CHECK(answer.changed_since.size() == 2);
   CHECK_FALSE(last_answer(records, Corner::fl).answered);
 }
+
+TEST_CASE("changes since traction control last answered, by what the kept checks say",
+          "[record][history]") {
+  std::int64_t id = 0;
+  std::vector<Record> records;
+  for (const auto& [kind, when] :
+       {std::pair{"exercise", "2024-05-01"}, std::pair{"change", "2024-09-01"},
+        std::pair{"exercise", "2025-05-01"}, std::pair{"part", "2025-10-01"},
+        std::pair{"exercise", "2026-05-01"}}) {
+    records.push_back(dated_fact("Blue wagon", kind, day(when)));
+    records.back().id = ++id;
+    records.back().uid = std::to_string(id);
+  }
+  const auto acted = [](const Record& record) -> std::optional<bool> {
+    if (record.kind != "exercise") return std::nullopt;
+    if (record.id == 5) return false;
+    return record.id == 1 ? std::optional(true) : std::nullopt;
+  };
+  const LastAnswer answer = last_answer_by(records, acted);
+  REQUIRE(answer.answered);
+  CHECK(answer.answered->id == 1);
+  REQUIRE(answer.changed_since.size() == 2);
+  CHECK(answer.changed_since[0].kind == "change");
+  CHECK(answer.changed_since[1].kind == "part");
+  REQUIRE(answer.failed_since.size() == 1);
+  CHECK(answer.failed_since[0].id == 5);
+}
