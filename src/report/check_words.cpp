@@ -4,6 +4,8 @@
 
 #include <algorithm>
 
+#include "verify/criteria.h"
+
 #include "report/check_json.h"
 
 namespace stopledger {
@@ -106,7 +108,11 @@ std::string episode_figures(const Episode& episode) {
   if (episode.distance_m) text += fmt::format(", {:.1f} m", *episode.distance_m);
   if (episode.mfdd_mps2) text += fmt::format(", MFDD {:.1f} m/s2", *episode.mfdd_mps2);
   if (episode.distance_m && episode.estimated)
-    text += fmt::format(" (estimated: every wheel stood for {:.1f} s of it)", episode.carried_s);
+    text +=
+        episode.carried_s > criteria.carried_s
+            ? fmt::format(" (estimated: every wheel stood for {:.1f} s of it)", episode.carried_s)
+            : fmt::format(" (estimated: two wheels or more were locked for {:.1f} s of it)",
+                          episode.two_locked_s);
   if (episode.modulated) text += *episode.modulated ? ", control at work" : ", control not at work";
   if (episode.stability) text += stability_figures(*episode.stability);
   if (episode.traction) text += traction_figures(*episode.traction);

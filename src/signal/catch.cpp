@@ -126,6 +126,18 @@ double catch_probability(const PulsePrior& prior, std::span<const CatchWindow> w
   return catch_over(prior, stretches, needed);
 }
 
+double catch_by_any(std::span<const CatchWatch> watches) {
+  assert(!watches.empty());
+  const CatchWatch& first = watches.front();
+  const auto single = [&](double z) {
+    double missed = 1.0;
+    for (const CatchWatch& watch : watches)
+      missed *= 1.0 - single_catch(watch.prior, watch.window, z);
+    return 1.0 - missed;
+  };
+  return catch_over(first.prior, {{first.window.end_s - first.window.start_s, single}}, 1);
+}
+
 double catch_probability(const PulsePrior& prior, double interval_s, double active_s, int needed,
                          double jitter) {
   return catch_over(

@@ -50,7 +50,20 @@ double single_catch(const PulsePrior& prior, double interval_s, double jitter = 
 double catch_probability(const PulsePrior& prior, std::span<const CatchWindow> windows,
                          int needed = 1);
 
-/// Same for `active_s` seconds of control sampled every `interval_s`.
+/// One channel that shows the same pulses, or parts of them, by its own looks.
+struct CatchWatch {
+  PulsePrior prior;  ///< length of what this channel shows of a pulse
+  CatchWindow window;
+};
+
+/// Chance that at least one pulse is seen by at least one of the channels over the same stretch.
+///
+/// The looks of different channels are taken as independent; looks at the same moment are to be
+/// given once. Rate and its doubt are those of the first channel, and so is the stretch; the doubt
+/// of the lengths is common. Requires: at least one channel.  Does not throw.
+double catch_by_any(std::span<const CatchWatch> watches);
+
+/// As catch_probability, for `active_s` seconds of control sampled every `interval_s`.
 double catch_probability(const PulsePrior& prior, double interval_s, double active_s,
                          int needed = 1, double jitter = 0.0);
 

@@ -3,25 +3,13 @@
 #include <algorithm>
 #include <cmath>
 
-#include "base/quantity.h"
-#include "signal/stopping.h"
 #include "verify/criteria.h"
+#include "verify/stop_measure.h"
 #include "verify/time_spans.h"
 
 namespace stopledger {
 
 namespace {
-
-/// When the brake switch closed, if that was seen within half a second of the slowing.
-std::optional<double> pedal_down(const PreparedLog& run, double slowing_s) {
-  const Channel* pedal = run.channel(QuantityKind::brake_switch);
-  if (!pedal) return std::nullopt;
-  for (const OnRun& on : on_runs(pedal->series, criteria.on_duty)) {
-    const double down_s = 0.5 * (on.off_before_s + on.first_on_s);
-    if (on.first_on_s - on.off_before_s < 0.12 && std::abs(down_s - slowing_s) < 0.5) return down_s;
-  }
-  return std::nullopt;
-}
 
 /// Whether a valve was seen at work within [from, to].
 bool controlled(const PerCorner<Commands>& commands, double from, double to) {
@@ -93,35 +81,9 @@ std::vector<Stretch> braking_stretches(const PreparedLog& run,
           stretch.judged_to_s = part.start_s + part.step_s * static_cast<double>(i);
           break;
         }
-      if (to > from + 1) {
-        std::size_t apart = 0;
-        for (std::size_t i = from; i <= to; ++i) apart += part.spread[i] ? 1 : 0;
-        const double stiffness =
-            4 * apart > to - from || controlled(commands, span.from_s, stretch.episode.end_s)
-                ? criteria.edge_stiffness_control
-                : criteria.edge_stiffness_rolling;
-        // A stop is measured from the pedal where its switch is logged, else from the slowing.
-        const auto pedal = pedal_down(run, span.from_s);
-        const std::size_t first = pedal && part.index(*pedal) + 1 < to ? part.index(*pedal) : from;
-        std::vector<double> t, v;
-        for (std::size_t i = first; i <= to; ++i) {
-          const double slip = std::clamp(-part.a_mps2[i] / (gravity_mps2 * stiffness), 0.0, 0.1);
-          t.push_back(part.start_s + part.step_s * static_cast<double>(i));
-          v.push_back(part.v_mps[i] / (1.0 - slip));
-        }
-        const StopMeasure measure = measure_stop(t, v);
-        if (!stretch.start_cut && !stretch.end_cut)
-          stretch.episode.distance_m = measure.distance.value();
-        if (!stretch.start_cut && measure.mfdd && measure.mfdd->value() < criteria.impossible_mps2)
-          stretch.episode.mfdd_mps2 = measure.mfdd->value();
-        for (std::size_t i = first; i <= to; ++i)
-          stretch.episode.carried_s += part.carried[i] && part.v_mps[i] > 0.0 ? part.step_s : 0.0;
-        stretch.episode.estimated = stretch.episode.carried_s > criteria.carried_s;
-        // Most of it guessed is no measure.
-        if (stretch.episode.carried_s >
-            criteria.carried_share * (stretch.episode.end_s - stretch.episode.start_s))
-          stretch.episode.distance_m = stretch.episode.mfdd_mps2 = std::nullopt;
-      }
+      if (to > from + 1)
+        measure_braking(run, part, from, to,
+                        controlled(commands, span.from_s, stretch.episode.end_s), stretch);
       stretches.push_back(std::move(stretch));
     }
   }

@@ -189,8 +189,11 @@ CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
                              evidence.releases > 0 &&
                              evidence.slowest_step_s <= 1.0 / criteria.fast_wheel_hz &&
                              !evidence.commands_and_wheel_from_different_logs;
-  // Without a command seen the road alone must not look like it.
-  const int swings_needed = commands ? criteria.swings_with_valves : criteria.swings_alone;
+  // Without a command seen the road alone must not look like it; nor must it with few looks, which
+  // make a swing of any two that happen to lie apart.
+  const bool well_seen = evidence.looks_hz >= criteria.looks_per_swing * evidence.swing_rate_hz;
+  const int swings_needed =
+      commands && well_seen ? criteria.swings_with_valves : criteria.swings_alone;
   const int reslips_needed = swings_needed - 1;
   const bool rhythm = evidence.swing_rate_hz > criteria.slowest_rhythm_hz &&
                       evidence.swing_rate_hz < criteria.fastest_rhythm_hz;

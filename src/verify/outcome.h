@@ -88,7 +88,10 @@ struct Episode {
   std::optional<double> v_start_kmh, v_end_kmh, distance_m, mfdd_mps2;
   /// How long every wheel stood while the car went on, its speed only carried on.
   double carried_s = 0.0;
-  bool estimated = false;  ///< that was long enough to matter (criteria.carried_s)
+  /// How long two wheels or more were locked above 15 km/h: the car's speed then rests on the
+  /// others, which may slip as deep.
+  double two_locked_s = 0.0;
+  bool estimated = false;  ///< either was long enough to matter (criteria.carried_s, AB-21)
   std::optional<bool> modulated;
   PerCorner<EpisodeCorner> corners;
   std::optional<StabilityOutcome> stability;

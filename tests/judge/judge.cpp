@@ -11,6 +11,7 @@
 #include <iostream>
 #include <map>
 #include <mutex>
+#include <set>
 #include <string>
 #include <thread>
 #include <vector>
@@ -311,19 +312,33 @@ void print_tables(const Tally& tally, bool list) {
   fmt::print("  most releases unanswered     {} of {}: {}\n", shown_found, shown,
              bound(shown_found, shown));
 
-  fmt::print("\nChance to catch a command, corners that really cycled: predicted, observed\n");
+  // The corners of one session are looked at by one recorder during the same stops: they fail
+  // together, so the band is that of as many trials as there are sessions.
+  fmt::print(
+      "\nChance to catch a command, corners that really cycled: predicted, observed (95 % band of "
+      "the sessions)\n");
   std::array<std::array<double, 3>, 10> bins{};
+  std::array<std::set<std::uint64_t>, 10> sessions;
   for (const Row& row : tally.rows) {
     if (!row.outcome.catch_probability || row.truth.releases == 0) continue;
     const double p = *row.outcome.catch_probability;
-    auto& bin = bins[std::min<std::size_t>(9, static_cast<std::size_t>(p * 10.0))];
+    const std::size_t which = std::min<std::size_t>(9, static_cast<std::size_t>(p * 10.0));
+    auto& bin = bins[which];
+    sessions[which].insert(row.seed);
     bin[0] += 1;
     bin[1] += p;
     bin[2] += row.outcome.release_events.value_or(0) > 0 || row.outcome.hold_events.value_or(0) > 0;
   }
-  for (const auto& bin : bins)
-    if (bin[0] > 0)
-      fmt::print("  {:6.3f}  {:6.3f}  of {:.0f}\n", bin[1] / bin[0], bin[2] / bin[0], bin[0]);
+  for (std::size_t i = 0; i < bins.size(); ++i) {
+    const auto& bin = bins[i];
+    if (bin[0] == 0) continue;
+    const std::size_t n = sessions[i].size();
+    const double share = bin[2] / bin[0];
+    const Bounds band =
+        clopper_pearson(static_cast<std::size_t>(std::lround(share * static_cast<double>(n))), n);
+    fmt::print("  {:6.3f}  {:6.3f} ({:.3f} to {:.3f})  of {:.0f} in {} sessions\n", bin[1] / bin[0],
+               share, band.low, band.high, bin[0], n);
+  }
 
   fmt::print("\nStated confidence of `exercised`: stated, right\n");
   std::map<int, std::array<double, 3>> sure;
