@@ -113,8 +113,8 @@ void run_check(const CheckOptions& options, Context& context) {
     ledger.emplace(open_ledger(context, options.save ? Ledger::Mode::write : Ledger::Mode::read));
     car = ledger->car(pick_car(*ledger, options.car)).facts;
     if (options.car.empty())
-      context.err << fmt::format("stopledger: no --car given: {} is the only active one in the ledger\n",
-                                 car.name);
+      context.err << fmt::format(
+          "stopledger: no --car given: {} is the only active one in the ledger\n", car.name);
   }
   std::optional<Procedure> procedure;
   if (!options.procedure.empty()) {

@@ -4,9 +4,8 @@
 
 #include <algorithm>
 
-#include "verify/criteria.h"
-
 #include "report/check_json.h"
+#include "verify/criteria.h"
 
 namespace stopledger {
 

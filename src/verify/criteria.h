@@ -27,8 +27,9 @@ struct Criteria {
   // --- the edge's own slip ---------------------------------------------------------------------
   // Even the least slipping wheel of a braked car slips: a / (g C), C the slip stiffness per load.
   // The published curves (FR-20 to FR-26) start at about 30 and reach their peak at a secant of
-  // about 7 (1.17 at 0.17, 0.80 at 0.13); under control a wheel swings between the two, and seldom
-  // comes back from more than a third of the slip at the peak. Tuned within that range.
+  // about 7 (1.17 at 0.17, 0.80 at 0.13); under control a wheel swings between the two, and its way
+  // back ends at a third of the slip at the peak or less. Tuned within that range on simulated
+  // stops.
   double edge_stiffness_rolling = 28.0;
   double edge_stiffness_control = 13.0;
   double edge_slip_most = 0.045;  ///< a third of 0.13 to 0.17

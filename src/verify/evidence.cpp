@@ -39,7 +39,7 @@ std::span<const double> looks_around(const Channel& channel, double from_s, doub
 /// The looks that do not fall together with one of the others: those alone can see what the others
 /// miss.
 std::vector<double> looks_apart(std::span<const double> looks, std::span<const double> others) {
-  constexpr double together_s = 0.002;  // a tenth of the shortest usual pulse (CT-26)
+  constexpr double together_s = 0.002;  // chosen: half of the shortest pulse (5 ms, CT-26)
   std::vector<double> apart;
   std::size_t i = 0;
   for (const double t : looks) {
