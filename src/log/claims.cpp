@@ -10,6 +10,7 @@
 #include "base/error.h"
 #include "log/bare_wheels.h"
 #include "log/questions.h"
+#include "log/valve_count.h"
 
 namespace stopledger {
 namespace {
@@ -104,7 +105,7 @@ std::string contradiction(const Column& column, const Track& track, const Role& 
     return "";
   }
   if (role.quantity != QuantityKind::valve && track.many_levels && !shared && !measured &&
-      (track.max > 100.0 || track.min < 0.0))
+      (track.max > 100.0 || track.min < 0.0) && !counts_switchings(column, track, role.quantity))
     return fmt::format("it takes many values from {:g} to {:g}", track.min, track.max);
   return "";
 }

@@ -17,6 +17,7 @@
 #include "log/satellite.h"
 #include "log/scale.h"
 #include "log/speed_units.h"
+#include "log/valve_count.h"
 
 namespace stopledger {
 namespace {
@@ -63,7 +64,12 @@ void Finisher::build(const RoleClaim& claim, const TrackRate& rates) {
   const auto quantity = channel.role.quantity;
   const bool state = is_state(quantity);
   std::optional<ValueScale> scale;
-  if (state && claim.entry != nullptr && (claim.entry->bit || claim.entry->on_above)) {
+  const bool by_map = claim.entry != nullptr && (claim.entry->bit || claim.entry->on_above);
+  const bool counted = !by_map && counts_switchings(column, track, quantity);
+  if (counted) {
+    scale = ValueScale{};
+    note(fmt::format("\"{}\" counts; read as switched wherever the count rises", column.header));
+  } else if (state && by_map) {
     scale = ValueScale{};
     scale->bit = claim.entry->bit;
     scale->threshold = claim.entry->on_above;
@@ -115,6 +121,7 @@ void Finisher::build(const RoleClaim& claim, const TrackRate& rates) {
     channel.series.t_s.push_back(track.t[i]);
     channel.series.value.push_back(value);
   }
+  if (counted) channel.series.value = switched_since(channel.series.value);
   if (quantity == QuantityKind::wheel_speed && counts_pulses(column, channel))
     speed_from_counter(channel, track);
   else if (speed)

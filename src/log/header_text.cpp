@@ -5,6 +5,31 @@
 #include "log/words.h"
 
 namespace stopledger {
+namespace {
+
+/// Whether the last word is a unit and no part of the name: not "Valve FL in" beside "Valve FL
+/// out".
+bool is_unit_of(const Unit& unit, const std::string& last, const std::string& name) {
+  if (unit.dimension == UnitDimension::other || last == "long") return false;
+  // One letter alone ("v", "g", "h") is more often part of the name.
+  if (last.size() == 1 && last != "V" && last != "%" && last != "g" && last != "s") return false;
+  if (unit.dimension != UnitDimension::length) return true;
+  const auto wording = recognise_words({name}, {std::nullopt}, {})[0];
+  return !wording.role || unit_fits(wording.role->quantity, unit.dimension);
+}
+
+/// Names of columns often hold no slash: a speed in "ms" is in m/s, one in "rads" in rad/s.
+void mend_speed_unit(Column& column) {
+  const auto written = fold_text(column.unit_text);
+  if (written != "ms" && written != "rads") return;
+  const auto role = recognise_words({column.name}, {std::nullopt}, {})[0].role;
+  const auto meant = parse_unit(written == "ms" ? "m/s" : "rad/s");
+  if (role && !unit_fits(role->quantity, column.unit->dimension) &&
+      unit_fits(role->quantity, meant->dimension))
+    column.unit = meant;
+}
+
+}  // namespace
 
 void split_header(Column& column) {
   const std::string& header = column.header;
@@ -27,6 +52,7 @@ void split_header(Column& column) {
       column.unit_text = inside;
       column.unit = unit;
       column.name = header.substr(0, begin) + " " + header.substr(end + 1);
+      if (unit) mend_speed_unit(column);
       return;
     }
   }
@@ -36,13 +62,11 @@ void split_header(Column& column) {
     if (begin == std::string::npos || begin == 0 || begin + 1 >= header.size()) continue;
     const auto last = header.substr(begin + 1);
     const auto unit = parse_unit(last);
-    // One letter alone ("v", "g", "h") is more often part of the name.
-    if (!unit || (last.size() == 1 && last != "V" && last != "%" && last != "g" && last != "s"))
-      continue;
-    if (last == "long" || (unit->dimension == UnitDimension::other)) continue;
+    if (!unit || !is_unit_of(*unit, last, header.substr(0, begin))) continue;
     column.unit_text = last;
     column.unit = unit;
     column.name = header.substr(0, begin);
+    mend_speed_unit(column);
     return;
   }
   if (header.size() > 1 && header.ends_with('%')) {

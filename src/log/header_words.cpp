@@ -109,6 +109,10 @@ Reading read_header(std::string_view header, const Manner& manner) {
   }
   if (has_word("v") && (reading.says[k_vehicle] || reading.says[k_reference]))
     reading.says.set(k_speed);
+  // "Valve FL in" beside "Valve FL out".
+  if (has_word("in") && reading.says[k_valve]) reading.says.set(k_inlet);
+  // A turning rate about another axis than the upright one.
+  if (has_word("drehrate") && has_any({"x", "y"})) reading.says.reset(k_yaw);
   // "p_brake" and "p MC" are pressures.
   if (has_word("p") && (reading.says[k_brake] || reading.says[k_master]))
     reading.says.set(k_pressure);
@@ -141,6 +145,9 @@ Reading read_header(std::string_view header, const Manner& manner) {
                (word == "v" || word == "h")) {
       if (reading.says[k_left] || reading.says[k_right])
         (word == "v" ? reading.place.front : reading.place.rear) = true;
+    } else if (foreign != nullptr && foreign->language == "V/H L/R" &&
+               (word == "va" || word == "ha")) {  // Vorderachse, Hinterachse
+      (word == "va" ? reading.place.front : reading.place.rear) = true;
     } else if (manner.driver_initials) {
       set_driver_initials(reading.place, word);
     }

@@ -98,6 +98,7 @@ constexpr UnitRow unit_rows[] = {
     {"giri/min", {D::angular_rate, pi / 30.0}},
     {"omw/min", {D::angular_rate, pi / 30.0}},
     {"rad", {D::angle, 1.0}},
+    {"rads", {D::angle, 1.0}},
     {"mrad", {D::angle, 1e-3}},
     {"deg", {D::angle, pi / 180.0}},
     {"degree", {D::angle, pi / 180.0}},

@@ -27,7 +27,7 @@ constexpr VocabularyRow rows_by_meaning[] = {
      "outlet outl outlets auslass auslassventil ausl echappement sortie salida uscita "
      "uitlaat scarico dump dumps decay exhaust vent utlopp utlopps out outvlv drain"},
     {k_build, "build apply increase aufbau reapply pressureup"},
-    {k_hold, "hold halten maintien holding"},
+    {k_hold, "hold halten halte maintien holding"},
     {k_release, "release abbau decrease reduce reduction reducing relache"},
     {k_isolation,
      "isolation iso isol isolate changeover cutoff cut separation pilot trennventil "
@@ -38,8 +38,8 @@ constexpr VocabularyRow rows_by_meaning[] = {
     {k_pump, "pump pmp pumpe pompe bomba pompa pomp rueckfoerderpumpe ruckforderpumpe"},
     {k_motor, "motor mtr"},
     {k_return,
-     "return recirculation recirc retour ricircolo scavenge hydraulic hydr hydraulics modulator "
-     "hcu"},
+     "return recirculation recirc retour ricircolo scavenge hydraulic hydr hydraulics hydraulik "
+     "modulator hcu"},
     {k_relay, "relay rly relais"},
     {k_pressure,
      "pressure press prs pres druck bremsdruck pression presion pressione druk tryck "
@@ -79,7 +79,7 @@ constexpr VocabularyRow rows_by_meaning[] = {
     {k_angle, "angle winkel ang angolo angulo lenkwinkel lenkradwinkel"},
     {k_rate, "rate velocity"},
     {k_throttle,
-     "throttle thr tps thrott drosselklappe drossel papillon mariposa farfalla tp "
+     "throttle thr tps thrott drosselklappe drosselklappen drossel papillon mariposa farfalla tp "
      "throttleplate"},
     {k_accelerator,
      "accelerator accelerateur app apps gaspedal fahrpedal acelerador acceleratore "
@@ -91,7 +91,7 @@ constexpr VocabularyRow rows_by_meaning[] = {
     {k_torque, "torque trq tq drehmoment moment couple par coppia tqe"},
     {k_battery,
      "battery batt bat vbat vbatt ubat ubatt batterie bateria batteria accu klemme kl30 "
-     "supply vsup usup"},
+     "supply vsup usup bordnetz versorgung versorgungs"},
     {k_voltage, "voltage volt volts volte spannung tension tensione voltaje vbat vbatt ubat ubatt"},
     {k_abs, "abs antilock antiblock aps antiskid abv"},
     {k_stability, "stability esc vsa stab stabilitat estabilidad stabilita stabilite"},
@@ -177,6 +177,8 @@ constexpr DoubleWord words_of_two_meanings[] = {
     {"vss", {k_vehicle, k_speed}},
     {"vspd", {k_vehicle, k_speed}},
     {"vspeed", {k_vehicle, k_speed}},
+    {"speedo", {k_vehicle, k_speed}},
+    {"speedometer", {k_vehicle, k_speed}},
     {"vfzg", {k_vehicle, k_speed}},
     {"vveh", {k_vehicle, k_speed}},
     {"vcar", {k_vehicle, k_speed}},
@@ -212,6 +214,7 @@ constexpr DoubleWord words_of_two_meanings[] = {
     {"brakeswitch", {k_brake, k_switch}},
     {"bremsschalter", {k_brake, k_switch}},
     {"bremsdruck", {k_brake, k_pressure}},
+    {"vordruck", {k_master, k_pressure}},
     {"bremspedal", {k_brake, k_pedal}},
     {"gaspedal", {k_accelerator, k_pedal}},
     {"fahrpedal", {k_accelerator, k_pedal}},
@@ -240,6 +243,7 @@ constexpr DoubleWord words_of_two_meanings[] = {
     {"ubat", {k_battery, k_voltage}},
     {"ubatt", {k_battery, k_voltage}},
     {"gyroz", {k_yaw, k_rate}},
+    {"drehrate", {k_yaw, k_rate}},
     {"vorderachse", {k_front, k_front}},
     {"hinterachse", {k_rear, k_rear}},
     {"sas", {k_steering, k_angle}},

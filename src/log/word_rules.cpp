@@ -16,6 +16,7 @@ const std::vector<Rule>& rules() {
       {Q::inlet, W::wheel, {k_inlet}, {}, {k_speed}, 3},
       {Q::inlet, W::wheel, {k_isolation}, {}, {}, 2},
       {Q::inlet, W::wheel, {}, {k_build, k_hold}, {k_pressure}, 2},
+      {Q::inlet, W::wheel, {k_valve, k_pressure}, {k_build, k_hold}, {}, 2},
       {Q::prime, W::circuit, {k_prime}, {}, {k_fault}, 3},
       {Q::isolation, W::circuit, {k_isolation}, {}, {k_fault}, 3},
       {Q::isolation, W::circuit, {k_traction, k_valve}, {}, {k_fault}, 2},

@@ -107,7 +107,8 @@ Wording read_one(const std::string& header, const std::optional<Unit>& unit, con
     }
     wording.role = role;
     wording.rank = rule.rank * 10 + (says[k_command] ? 2 : 0) - (says[k_feedback] ? 2 : 0) -
-                   (says[k_current] ? 3 : 0) - (says[k_average] ? 3 : 0);
+                   (says[k_current] ? 3 : 0) - (says[k_average] ? 3 : 0) -
+                   (rule.where == Rule::Where::car && rear_axle ? 5 : 0);  // of the rear only
     return wording;
   }
   wording.role = corner ? std::nullopt : role_by_unit(reading, unit);

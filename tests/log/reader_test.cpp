@@ -1,5 +1,7 @@
 #include "log/reader.h"
 
+#include <fmt/format.h>
+
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <cstdio>
@@ -123,4 +125,43 @@ TEST_CASE("a satellite speed with nothing to compare is said to be of unknown de
   const auto log = read("Time (s),GPS speed (km/h)\n0,10\n1,11\n2,12\n");
   REQUIRE_FALSE(log.notes.empty());
   CHECK(log.notes[0].find("delay is not known") != std::string::npos);
+}
+
+TEST_CASE("a speed in \"ms\" or \"rads\" has lost its slash", "[log][reader][units]") {
+  // Column names that hold letters and underscores only, a common manner.
+  std::string text = "time_s,v_FL_ms,wheel_speed_FR_rads,wheel_valve_RL_in,wheel_valve_RL_out\n";
+  for (int i = 0; i < 40; ++i)
+    text += fmt::format("{:.2f},{:.2f},{:.2f},{},{}\n", 0.05 * i, 12.0 - 0.2 * i,
+                        (12.0 - 0.2 * i) / 0.3, i % 5 == 0, i % 5 == 1);
+  const auto log = read(text);
+  CHECK(channel(log, "wheel_speed.FL").unit_known);
+  CHECK(channel(log, "wheel_speed.FL").series.value.front() == Approx(12.0));
+  CHECK(channel(log, "wheel_speed.FR").series.value.front() == Approx(12.0));
+  CHECK(channel(log, "inlet.RL").series.value[5] == 1.0);
+  CHECK(channel(log, "outlet.RL").series.value[6] == 1.0);
+}
+
+TEST_CASE("a valve column that counts shows where the count rises", "[log][reader][valves]") {
+  std::string text = "time (s),speed FL (km/h),Outlet valve count FL,Outlet FR,Outlet RL\n";
+  int releases = 0;
+  for (int i = 0; i < 60; ++i) {
+    releases += i % 6 == 3 ? 1 : 0;
+    text += fmt::format("{:.2f},{:.1f},{},{},{}\n", 0.02 * i, 50.0 - 0.4 * i, 97 + releases,
+                        (i / 4) % 3 * 50, 10 + releases);
+  }
+  // A count beyond 100, one below that is not named so, and a duty that comes and goes.
+  const auto log = read(text);
+  const auto rises = [&](const char* role) {
+    std::vector<std::size_t> at;
+    const auto& value = channel(log, role).series.value;
+    for (std::size_t i = 0; i < value.size(); ++i)
+      if (value[i] == 1.0) at.push_back(i);
+    return at;
+  };
+  const std::vector<std::size_t> expected{3, 9, 15, 21, 27, 33, 39, 45, 51, 57};
+  CHECK(rises("outlet.FL") == expected);
+  CHECK(rises("outlet.RL") == expected);
+  CHECK_FALSE(channel(log, "outlet.FL").is_duty);
+  CHECK(channel(log, "outlet.FR").is_duty);
+  CHECK(channel(log, "outlet.FR").series.value[5] == Approx(0.5));
 }

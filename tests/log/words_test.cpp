@@ -236,6 +236,37 @@ TEST_CASE("a symbol in front of a corner is not taken for a corner", "[log][word
                                  "wheel_speed.RR", "inlet.FL", "outlet.FL", "pump"});
 }
 
+TEST_CASE("German initials of an axle, and words run together", "[log][words]") {
+  CHECK(
+      roles_of({"Auslassventil VL", "Auslassventil VR", "Auslassventil HA", "Einlassventil HA"}) ==
+      std::vector<std::string>{"outlet.FL", "outlet.FR", "outlet.rear", "inlet.rear"});
+  CHECK(roles_of({"Druckhalteventil VL", "Druckabbauventil HR", "Druckaufbauventil HL"}) ==
+        std::vector<std::string>{"inlet.FL", "outlet.RR", "inlet.RL"});
+  CHECK(role_of("Hydraulikpumpe") == "pump");
+  CHECK(role_of("Versorgungsspannung", "V") == "supply_voltage");
+  CHECK(role_of("Drosselklappenwinkel", "%") == "throttle");
+  CHECK(role_of("Vordruck", "bar") == "master_pressure");
+  CHECK(role_of("Drehrate", "deg/s") == "yaw_rate");
+  CHECK(role_of("Drehrate X", "deg/s").empty());
+  CHECK(role_of("Speedometer", "km/h") == "vehicle_speed");
+}
+
+TEST_CASE("a valve that holds pressure is no pressure; in and out name two valves",
+          "[log][words][valves]") {
+  CHECK(role_of("Left Front pressure hold valve") == "inlet.FL");
+  CHECK(role_of("RR pressure reduction valve") == "outlet.RR");
+  CHECK(role_of("FL wheel pressure", "bar") == "wheel_pressure.FL");
+  CHECK(roles_of({"ABS Valve FL In", "ABS Valve FL Out"}) ==
+        std::vector<std::string>{"inlet.FL", "outlet.FL"});
+}
+
+TEST_CASE("a flag of the rear wheels gives way to the car's", "[log][words]") {
+  const auto wordings =
+      recognise_words({"Rear ABS active", "ABS event"}, {std::nullopt, std::nullopt}, {});
+  REQUIRE(wordings[1].role == Role::of_car(QuantityKind::abs_active));
+  CHECK((!wordings[0].role || wordings[0].rank < wordings[1].rank));
+}
+
 TEST_CASE("axle and side as abbreviated beside spelled quantities", "[log][words]") {
   CHECK(roles_of({"vel ruota AntSx", "vel ruota AntDx", "vel ruota PostSx", "vel ruota PostDx"}) ==
         std::vector<std::string>{"wheel_speed.FL", "wheel_speed.FR", "wheel_speed.RL",
