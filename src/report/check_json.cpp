@@ -4,6 +4,7 @@
 #include <nlohmann/json.hpp>
 
 #include "base/version.h"
+#include "report/check_words.h"
 #include "report/or_null.h"
 #include "report/past_answers.h"
 
@@ -78,6 +79,14 @@ Json corner_json(const CornerOutcome& corner) {
           {"could_also_be", corner.could_also_be}};
 }
 
+/// 95 % bounds of a length or MFDD.
+std::optional<double> lower_bound_of(std::optional<double> value, double share) {
+  return value ? std::optional(*value / (1.0 + share)) : std::nullopt;
+}
+std::optional<double> upper_bound_of(std::optional<double> value, double share) {
+  return value ? std::optional(*value * (1.0 + share)) : std::nullopt;
+}
+
 Json episode_json(const Episode& episode) {
   Json corners = Json::object();
   for (const Corner corner : all_corners) {
@@ -88,19 +97,29 @@ Json episode_json(const Episode& episode) {
                                                  {"peak_slip", number(one.peak_slip, 0.001)},
                                                  {"locked_s", number(one.locked_s, 0.001)}};
   }
-  Json json = {{"log", episode.log},
-               {"kind", episode_kind_name(episode.kind)},
-               {"start_s", number(episode.start_s, 0.001)},
-               {"end_s", number(episode.end_s, 0.001)},
-               {"v_start_kmh", number(episode.v_start_kmh, 0.1)},
-               {"v_end_kmh", number(episode.v_end_kmh, 0.1)},
-               {"distance_m", number(episode.distance_m, 0.01)},
-               {"mfdd_ms2", number(episode.mfdd_mps2, 0.001)},
-               {"estimated", episode.estimated},
-               {"modulated", or_null(episode.modulated)},
-               {"corners", corners},
-               {"stability", nullptr},
-               {"traction", nullptr}};
+  Json json = {
+      {"log", episode.log},
+      {"kind", episode_kind_name(episode.kind)},
+      {"start_s", number(episode.start_s, 0.001)},
+      {"end_s", number(episode.end_s, 0.001)},
+      {"v_start_kmh", number(episode.v_start_kmh, 0.1)},
+      {"v_end_kmh", number(episode.v_end_kmh, 0.1)},
+      {"distance_m", number(episode.distance_m, 0.01)},
+      {"distance_low_m", number(lower_bound_of(episode.distance_m, episode.distance_share), 0.01)},
+      {"distance_high_m", number(upper_bound_of(episode.distance_m, episode.distance_share), 0.01)},
+      {"mfdd_ms2", number(episode.mfdd_mps2, 0.001)},
+      {"mfdd_low_ms2", number(lower_bound_of(episode.mfdd_mps2, episode.mfdd_share), 0.001)},
+      {"mfdd_high_ms2", number(upper_bound_of(episode.mfdd_mps2, episode.mfdd_share), 0.001)},
+      {"unmeasured", nullptr},
+      {"estimated", episode.estimated},
+      {"all_locked_s", number(episode.carried_s, 0.001)},
+      {"two_locked_s", number(episode.two_locked_s, 0.001)},
+      {"modulated", or_null(episode.modulated)},
+      {"corners", corners},
+      {"stability", nullptr},
+      {"traction", nullptr}};
+  if (episode.unmeasured != StopDoubt::none)
+    json["unmeasured"] = unmeasured_name(episode.unmeasured);
   if (episode.stability)
     json["stability"] = {{"tendency", tendency_name(episode.stability->tendency)},
                          {"braked", corners_json(episode.stability->braked)},

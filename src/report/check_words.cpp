@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 
 #include "report/check_json.h"
 #include "verify/criteria.h"
@@ -48,6 +49,39 @@ std::string traction_figures(const TractionOutcome& traction) {
     text += fmt::format(", {} braked by the unit", corner_list(traction.braked));
   if (traction.answered == false) text += ", no answer";
   return text;
+}
+
+/// "(+-4 %)": 95 % bounds, rounded up.
+std::string give_or_take(double share) {
+  return fmt::format("(+-{:.0f} %)", std::ceil(100.0 * share));
+}
+
+std::string unmeasured_reason(const Episode& episode) {
+  switch (episode.unmeasured) {
+    case StopDoubt::start_cut:
+      return "the car was braked already when the log began";
+    case StopDoubt::one_speed:
+      return "with one speed only, slip cannot be told from the car's slowing";
+    case StopDoubt::wheels_spun:
+      return "wheels spun up just before, so the speed that it began from is not known";
+    case StopDoubt::all_locked:
+      return fmt::format("every wheel stood for {:.1f} s while the car went on", episode.carried_s);
+    case StopDoubt::two_locked:
+      return fmt::format("two wheels or more were locked for {:.1f} s", episode.two_locked_s);
+    case StopDoubt::slow_looks:
+      return "too few looks a second at the speeds";
+    case StopDoubt::start:
+      return "when the pedal went down is not seen closely enough";
+    case StopDoubt::last_metres:
+      return "the last metres, where control ends and wheels lock, are too much of so slow a stop";
+    case StopDoubt::coarse_speed:
+      return "the speeds are too coarse or too noisy";
+    case StopDoubt::none:
+    case StopDoubt::wheel_slip:
+    case StopDoubt::wheel_size:
+      break;
+  }
+  return "how deep even the best wheel slipped is not known closely enough";
 }
 
 }  // namespace
@@ -100,12 +134,51 @@ std::string corner_figures(const CornerOutcome& corner) {
   return text;
 }
 
+std::string_view unmeasured_name(StopDoubt doubt) {
+  switch (doubt) {
+    case StopDoubt::none:
+      return "";
+    case StopDoubt::start_cut:
+      return "start-cut";
+    case StopDoubt::one_speed:
+      return "one-speed";
+    case StopDoubt::wheels_spun:
+      return "wheels-spun";
+    case StopDoubt::all_locked:
+      return "all-locked";
+    case StopDoubt::two_locked:
+      return "two-locked";
+    case StopDoubt::slow_looks:
+      return "slow-looks";
+    case StopDoubt::start:
+      return "start-unknown";
+    case StopDoubt::last_metres:
+      return "last-metres";
+    case StopDoubt::wheel_slip:
+      return "wheel-slip";
+    case StopDoubt::coarse_speed:
+      return "coarse-speed";
+    case StopDoubt::wheel_size:
+      break;
+  }
+  return "wheel-size";
+}
+
 std::string episode_figures(const Episode& episode) {
   std::string text;
   if (episode.v_start_kmh && episode.v_end_kmh)
     text += fmt::format(", {:.0f} to {:.0f} km/h", *episode.v_start_kmh, *episode.v_end_kmh);
-  if (episode.distance_m) text += fmt::format(", {:.1f} m", *episode.distance_m);
-  if (episode.mfdd_mps2) text += fmt::format(", MFDD {:.1f} m/s2", *episode.mfdd_mps2);
+  if (episode.distance_m)
+    text += fmt::format(", {:.1f} m {}", *episode.distance_m, give_or_take(episode.distance_share));
+  if (episode.mfdd_mps2)
+    text +=
+        fmt::format(", MFDD {:.1f} m/s2 {}", *episode.mfdd_mps2, give_or_take(episode.mfdd_share));
+  if (episode.unmeasured != StopDoubt::none && episode.kind == EpisodeKind::stop)
+    text += fmt::format(", {} not stated: {}",
+                        episode.distance_m  ? "MFDD"
+                        : episode.mfdd_mps2 ? "length"
+                                            : "length and MFDD",
+                        unmeasured_reason(episode));
   if (episode.distance_m && episode.estimated)
     text +=
         episode.carried_s > criteria.carried_s

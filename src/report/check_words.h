@@ -19,6 +19,10 @@ std::string corner_figures(const CornerOutcome& corner);
 /// The figures of one episode, known ones only, with a comma before each: ", 42 to 0 km/h, ...".
 std::string episode_figures(const Episode& episode);
 
+/// Why length or MFDD is not stated, as the JSON document spells it: "slow-looks", ...; "" for
+/// none.
+std::string_view unmeasured_name(StopDoubt doubt);
+
 /// What stands under every check.
 inline constexpr std::string_view manual_decides =
     "The car's own service manual decides; where it differs from this program, it wins. Exercise "

@@ -31,8 +31,40 @@ struct Criteria {
   // back ends at a third of the slip at the peak or less. Tuned within that range on simulated
   // stops.
   double edge_stiffness_rolling = 28.0;
-  double edge_stiffness_control = 13.0;
-  double edge_slip_most = 0.045;  ///< a third of 0.13 to 0.17
+  double edge_stiffness_control = 11.0;
+  double edge_slip_most = 0.06;  ///< a third of 0.13 to 0.17, a little more
+
+  // --- length and MFDD, and what they are known to (standard deviations)
+  // --------------------------
+  double edge_doubt = 0.5;  ///< of the edge's slip: secants of 30 and 7 are a factor of two from 14
+  double edge_doubt_least = 0.008;  ///< chosen: a third of slip_seen, where no wheel shows slip
+  double locked_doubt = 0.06;  ///< edge_slip_most once more, while two wheels or more are locked
+  double tail_fit_s = 0.8;     ///< chosen: two cycles of the slower controls (CT-06)
+  double fade_mps = 0.3;       ///< chosen: below it a wheel counts as standing
+  double tail_share = 0.95;    ///< tuned: deceleration below 10 km/h, where wheels lock (CT-30),
+                               ///< against before: median 0.93 in 424 simulated stops,
+  double tail_doubt = 0.25;    ///< nine in ten from 0.75 (wet) to 1.5 (gravel); locked wheels on
+                               ///< dry road reach 0.76 of 0.82 (FR-09, FR-10)
+  double carried_doubt =
+      0.3;  ///< a locked wheel has 0.64 to 0.65 of the peak's grip (FR-20, FR-21)
+  double scale_doubt = 0.005;   ///< ST-02: instruments err by 1 % at most (two standard deviations)
+  double onset_doubt_s = 0.03;  ///< chosen: the curve's smoothing; without a brake switch also how
+                                ///< long the brake took to reach brake_end_mps2,
+  double build_up_s = 0.36;     ///< of this for the whole (ST-18)
+  double look_doubt = 0.6;  ///< of the time between two looks: even chances make 0.29 at either end
+                            ///< of a line, and the curve is smoothed over several
+  double accel_doubt = 0.01;   ///< ST-02: instruments +-1 %
+  double measure_share = 0.2;  ///< the peak grip of dry and wet road (1.17, 0.80: FR-20, FR-21)
+                               ///< lies a factor of 1.46 apart: bounds wider than 20 % either way
+                               ///< could not tell the one from the other
+  double spun_before_s = 1.0;  ///< chosen: as long as a spun wheel may take to come back to the car
+  double pedal_seen_s = 0.12;  ///< chosen: a brake switch looked at more seldom is no start
+  double pedal_before_s = 0.5;     ///< ST-18: the build-up takes 0.36 s
+  double accel_hz = 10.0;          ///< chosen: eight looks in the shortest stop
+  double accel_rest_s = 2.0;       ///< chosen: its offset is read from this long before the stop,
+  double accel_after_s = 2.0;      ///< and standing is looked for this long after the wheels stand
+  double accel_gain_least = 0.67;  ///< chosen: outside it shows another axis, sign or unit
+  double accel_off_mps = 0.5;      ///< chosen: no wheel outruns a braked car by more
 
   // --- spinning and turning --------------------------------------------------------------------
   double spin_share = 0.12;     ///< chosen: driving slip at full throttle stays below 10 %

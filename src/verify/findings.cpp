@@ -269,45 +269,4 @@ std::vector<Finding> find_all(const Session& session, const CheckOutcome& outcom
   return out.take();
 }
 
-std::vector<std::string> record_next(const Session& session, const CheckOutcome& outcome) {
-  std::vector<std::string> advice;
-  bool fronts = false, rears = false, wheels = false, stop = false;
-  for (const JudgedStretch& judged : *session.stretches) stop = stop || judged.stretch.braking;
-  for (const Corner corner : all_corners) {
-    const CornerOutcome& one = outcome.corners[corner];
-    const CornerEvidence& evidence = (*session.evidence)[corner];
-    if (!one.asked) continue;
-    if (one.result == Result::unseen && stop &&
-        !(evidence.valves_visible && evidence.slowest_step_s < 0.03))
-      (is_front(corner) ? fronts : rears) = true;
-    if ((one.result == Result::commanded || one.result == Result::unseen) && stop &&
-        !evidence.wheel_fast)
-      wheels = true;
-  }
-  if (!any_channel(*session.runs)) return advice;  // the columns come first; a finding says so
-  if (auto spin = spin_unseen(*session.stretches); !spin.empty()) advice.push_back(std::move(spin));
-  if (!stop) {
-    advice.emplace_back(
-        "Record one whole stop: start the recorder rolling free, stop, wait five seconds, end it; "
-        "open the export on the lot before leaving.");
-    return advice;
-  }
-  if (fronts)
-    advice.emplace_back(
-        "A run with only the two front outlet columns and one speed (or the whole block if the "
-        "tool "
-        "reads blocks), as many stops as `stopledger plan` says for this recorder.");
-  if (rears)
-    advice.emplace_back(
-        "A run with only the rear outlet columns and one front wheel speed, on the most slippery "
-        "permitted surface.");
-  if (wheels)
-    advice.emplace_back(
-        "A run with the four wheel speeds and nothing else, on the same surface from the same "
-        "speed, "
-        "at 15 looks a second or more for each wheel; give all files of the session to one "
-        "`check`.");
-  return advice;
-}
-
 }  // namespace stopledger

@@ -22,7 +22,8 @@ struct Session {
 /// Findings of the session, faults first. Reads `outcome` (corners, pump, episodes already judged).
 std::vector<Finding> find_all(const Session& session, const CheckOutcome& outcome);
 
-/// What to record next time so that an `unseen` or `commanded` corner can be settled.
+/// What to record next time so that an `unseen` or `commanded` corner can be settled, and lengths
+/// and MFDD that are not stated can be.
 std::vector<std::string> record_next(const Session& session, const CheckOutcome& outcome);
 
 }  // namespace stopledger

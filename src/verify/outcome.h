@@ -17,6 +17,22 @@ enum class Response { normal, weak, none, undetermined };
 
 enum class Severity { note, caution, fault };
 
+/// What keeps a stop's length or MFDD from being known better.
+enum class StopDoubt {
+  none,
+  start_cut,     ///< it was braked already when the log began
+  one_speed,     ///< with nothing to compare it with, whether that wheel slipped cannot be seen
+  wheels_spun,   ///< wheels spun up just before: no speed to begin with
+  all_locked,    ///< every wheel stood while the car went on
+  two_locked,    ///< two wheels or more stayed locked
+  slow_looks,    ///< too few looks a second
+  start,         ///< when the pedal went down
+  last_metres,   ///< control ends at walking pace, and wheels lock
+  wheel_slip,    ///< how deep the least slipping wheel slips
+  coarse_speed,  ///< steps and noise of the written speeds
+  wheel_size     ///< the scale of the speeds themselves
+};
+
 enum class EpisodeKind { stop, braking, stability, traction, self_test, unexplained };
 
 enum class Tendency { none, oversteer, understeer };
@@ -86,6 +102,10 @@ struct Episode {
   EpisodeKind kind = EpisodeKind::unexplained;
   double start_s = 0.0, end_s = 0.0;  ///< from the first time stamp of that log
   std::optional<double> v_start_kmh, v_end_kmh, distance_m, mfdd_mps2;
+  /// 95 % bounds of length and MFDD: from value / (1 + share) to value * (1 + share).
+  double distance_share = 0.0, mfdd_share = 0.0;
+  /// Why length or MFDD of a braking is not stated though the car's speed is known; else `none`.
+  StopDoubt unmeasured = StopDoubt::none;
   /// How long every wheel stood while the car went on, its speed only carried on.
   double carried_s = 0.0;
   /// How long two wheels or more were locked above 15 km/h: the car's speed then rests on the

@@ -17,6 +17,7 @@ struct StopRow {
   double start_s = 0.0;  ///< on the log's clock
   double true_m = 0.0, true_mfdd = 0.0;
   std::optional<double> distance_m, mfdd_mps2;
+  double distance_share = 0.0, mfdd_share = 0.0;
   double carried_s = 0.0, two_locked_s = 0.0;
   bool estimated = false;
   double rate_hz = 0.0;  ///< of the slowest wheel speed in its log

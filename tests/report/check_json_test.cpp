@@ -32,8 +32,10 @@ TEST_CASE("the document has every field of the contract", "[report][json]") {
       CHECK(document["corners"][corner].contains(key));
   CHECK(document["corners"]["FL"]["enough"].is_null());
   for (const char* key :
-       {"log", "kind", "start_s", "end_s", "v_start_kmh", "v_end_kmh", "distance_m", "mfdd_ms2",
-        "modulated", "corners", "stability", "traction"})
+       {"log",          "kind",          "start_s",    "end_s",          "v_start_kmh",
+        "v_end_kmh",    "distance_m",    "mfdd_ms2",   "distance_low_m", "distance_high_m",
+        "mfdd_low_ms2", "mfdd_high_ms2", "unmeasured", "estimated",      "all_locked_s",
+        "two_locked_s", "modulated",     "corners",    "stability",      "traction"})
     CHECK(document["episodes"][0].contains(key));
   CHECK(document["pump"].contains("first_on_after_release_s"));
   CHECK(document["circuits"]["2"]["prime"] == "unseen");
