@@ -18,17 +18,6 @@ bool is_unit_of(const Unit& unit, const std::string& last, const std::string& na
   return !wording.role || unit_fits(wording.role->quantity, unit.dimension);
 }
 
-/// Names of columns often hold no slash: a speed in "ms" is in m/s, one in "rads" in rad/s.
-void mend_speed_unit(Column& column) {
-  const auto written = fold_text(column.unit_text);
-  if (written != "ms" && written != "rads") return;
-  const auto role = recognise_words({column.name}, {std::nullopt}, {})[0].role;
-  const auto meant = parse_unit(written == "ms" ? "m/s" : "rad/s");
-  if (role && !unit_fits(role->quantity, column.unit->dimension) &&
-      unit_fits(role->quantity, meant->dimension))
-    column.unit = meant;
-}
-
 }  // namespace
 
 void split_header(Column& column) {
@@ -52,7 +41,6 @@ void split_header(Column& column) {
       column.unit_text = inside;
       column.unit = unit;
       column.name = header.substr(0, begin) + " " + header.substr(end + 1);
-      if (unit) mend_speed_unit(column);
       return;
     }
   }
@@ -66,7 +54,6 @@ void split_header(Column& column) {
     column.unit_text = last;
     column.unit = unit;
     column.name = header.substr(0, begin);
-    mend_speed_unit(column);
     return;
   }
   if (header.size() > 1 && header.ends_with('%')) {
@@ -74,6 +61,15 @@ void split_header(Column& column) {
     column.unit = parse_unit("%");
     column.name = header.substr(0, header.size() - 1);
   }
+}
+
+void mend_slashless_unit(Column& column) {
+  const auto written = fold_text(column.unit_text);
+  if (!column.unit || !column.wording.role || (written != "ms" && written != "rads")) return;
+  const auto quantity = column.wording.role->quantity;
+  const auto meant = parse_unit(written == "ms" ? "m/s" : "rad/s");
+  if (!unit_fits(quantity, column.unit->dimension) && unit_fits(quantity, meant->dimension))
+    column.unit = meant;
 }
 
 }  // namespace stopledger

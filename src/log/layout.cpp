@@ -217,7 +217,10 @@ Layout find_layout(std::string_view head, const std::string& name, const ReadOpt
     unit_list.push_back(column.unit);
   }
   const auto wordings = recognise_words(names, unit_list, options.car);
-  for (std::size_t i = 0; i < named; ++i) layout.columns[i].wording = wordings[i];
+  for (std::size_t i = 0; i < named; ++i) {
+    layout.columns[i].wording = wordings[i];
+    mend_slashless_unit(layout.columns[i]);
+  }
   layout.wording = wording_of(layout);
   const ChannelMap* map = options.map;
   if (map == nullptr && options.remembered_map) map = options.remembered_map(layout.wording);

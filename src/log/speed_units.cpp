@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 #include <optional>
 #include <string>
 #include <utility>
@@ -15,6 +16,12 @@
 
 namespace stopledger {
 namespace {
+
+/// Chosen: a speed in any usual unit stands to one in km/h between these, 1 to 3.6, with a third to
+/// spare for a tacho that reads ahead.
+constexpr double least_speed_ratio = 0.67, most_speed_ratio = 4.8;
+/// Chosen: no run of these cars reaches 300 km/h, and one slower than 10 km/h is no run.
+constexpr double no_car_mps = 300.0 / 3.6, no_run_mps = 10.0 / 3.6;
 
 void rescale(Channel& channel, double factor) {
   for (auto& value : channel.series.value) value *= factor;
@@ -91,6 +98,15 @@ void settle_speed_units(Log& log, const CarFacts& car) {
                            text, known->column));
         }
       if (channel->unit_known) continue;
+      if (is_wheel(*channel) && (*factor < least_speed_ratio || *factor > most_speed_ratio)) {
+        rescale(*channel, *factor);
+        channel->unit_known = true;
+        note(
+            fmt::format("\"{}\" has no unit and counts something else than a speed: scaled to "
+                        "\"{}\"",
+                        channel->column, known->column));
+        continue;
+      }
     }
     if (is_wheel(*channel) && fellow != nullptr) {
       rescale(*channel, parse_unit(fellow->unit)->factor * 3.6);
@@ -122,8 +138,20 @@ void settle_speed_units(Log& log, const CarFacts& car) {
       "{:.2f} m/s2.",
       names, unknown.size() == 1 ? "has" : "have", top * 3.6, hardest, top * 3.6 * 1.609344,
       hardest * 1.609344, top * 3.6 * 3.6, hardest * 3.6);
-  // Chosen: no run of these cars reaches 300 km/h.
-  constexpr double no_car_mps = 300.0 / 3.6;
+  // No speed, but turns a minute would do: slip holds whatever the radius.
+  const double radius_m = car.rolling_radius_m.value_or(assumed_radius_m);
+  const double as_turns = 3.6 * std::numbers::pi / 30.0 * radius_m;
+  if (top > no_car_mps && top * as_turns > no_run_mps && top * as_turns < no_car_mps) {
+    for (auto* channel : unknown)
+      if (is_wheel(*channel)) rescale(*channel, as_turns);
+    note(readings +
+         fmt::format(" None of these is a car's: counted as turns a minute with a rolling radius "
+                     "of {:.3f} m, {:.1f} km/h at most, until a channel map says what it is "
+                     "(--write-map, then --channels); slip does not depend on it, speeds and "
+                     "distances do",
+                     radius_m, top * as_turns * 3.6));
+    return;
+  }
   note(readings + (top > no_car_mps
                        ? " None of these is a car's: the numbers are counts. Say what one count is "
                          "in a channel map (unit and factor; --write-map, then --channels); until "

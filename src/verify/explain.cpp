@@ -319,7 +319,12 @@ CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
   const bool never_needed = evidence.wheel_fast && evidence.modulated_stops == 0 &&
                             evidence.peak_slip < criteria.slip_unneeded;
   const double longest_step_s = never_needed ? criteria.idle_step_unneeded_s : criteria.idle_step_s;
-  if (evidence.few_catch < criteria.idle_catch || evidence.slowest_step_s > longest_step_s)
+  if (evidence.few_catch >= criteria.idle_catch && evidence.slowest_step_s > longest_step_s)
+    return finish(Result::unseen, EvidenceKind::none,
+                  fmt::format("no release seen, but the valves were {}: short releases may have "
+                              "fallen between the looks",
+                              looks_text(evidence)));
+  if (evidence.few_catch < criteria.idle_catch)
     return finish(Result::unseen, EvidenceKind::none,
                   fmt::format("no release seen, but the valves were {} and the log would have "
                               "caught one with {:.0f} % only",
@@ -333,7 +338,12 @@ CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
   else if (evidence.glitches > 0)
     reason = "one stray sample only, which no wheel or inlet supports; " + reason;
   else if (evidence.modulated_stops == 0)
-    reason = "no hard enough braking: the control was never at work; " + reason;
+    reason = (evidence.peak_slip < criteria.slip_deep
+                  ? std::string("no hard enough braking: the control was never at work; ")
+                  : fmt::format("the wheel slipped up to {:.0f} %, yet the control was never at "
+                                "work; ",
+                                100.0 * evidence.peak_slip)) +
+             reason;
   else if (evidence.wheel_visible && evidence.peak_slip < criteria.slip_deep)
     reason +=
         fmt::format("; the wheel slipped {:.0f} % at most, so it may not have been needed here",

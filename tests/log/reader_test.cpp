@@ -139,6 +139,9 @@ TEST_CASE("a speed in \"ms\" or \"rads\" has lost its slash", "[log][reader][uni
   CHECK(channel(log, "wheel_speed.FR").series.value.front() == Approx(12.0));
   CHECK(channel(log, "inlet.RL").series.value[5] == 1.0);
   CHECK(channel(log, "outlet.RL").series.value[6] == 1.0);
+  // Initials that only the other headers explain.
+  const auto german = read("time_s,V_Rad_VL_rads,V_Rad_HL_rads\n0,40,40\n0.1,39,39\n0.2,38,38\n");
+  CHECK(channel(german, "wheel_speed.FL").unit == "rads");
 }
 
 TEST_CASE("a valve column that counts shows where the count rises", "[log][reader][valves]") {
@@ -164,4 +167,28 @@ TEST_CASE("a valve column that counts shows where the count rises", "[log][reade
   CHECK_FALSE(channel(log, "outlet.FL").is_duty);
   CHECK(channel(log, "outlet.FR").is_duty);
   CHECK(channel(log, "outlet.FR").series.value[5] == Approx(0.5));
+}
+
+TEST_CASE("wheels in turns a minute without a unit are no car at 500 km/h",
+          "[log][reader][units]") {
+  const auto text = [](const char* more, double more_factor) {
+    std::string rows = fmt::format("time (s),n_wheel_FL,n_wheel_FR{}\n", more);
+    for (int i = 0; i < 80; ++i) {
+      const double v_mps = 16.0 - 0.2 * std::max(0, i - 20);
+      const double turns = v_mps / 0.30 * 60.0 / 6.283185307;
+      rows += fmt::format("{:.2f},{:.1f},{:.1f}", 0.05 * i, turns, turns);
+      rows += more_factor > 0.0 ? fmt::format(",{:.2f}\n", v_mps * more_factor) : "\n";
+    }
+    return rows;
+  };
+  // Alone: the tyre is assumed, so the speed is near and said to be assumed.
+  const auto alone = read(text("", 0.0));
+  CHECK_FALSE(channel(alone, "wheel_speed.FL").unit_known);
+  CHECK(channel(alone, "wheel_speed.FL").series.value.front() == Approx(16.0).epsilon(0.01));
+  REQUIRE_FALSE(alone.notes.empty());
+  CHECK(alone.notes.back().find("turns a minute") != std::string::npos);
+  // Beside the car's speed: scaled to it.
+  const auto beside = read(text(",Vehicle speed (km/h)", 3.6 * 1.1));
+  CHECK(channel(beside, "wheel_speed.FL").unit_known);
+  CHECK(channel(beside, "wheel_speed.FL").series.value.front() == Approx(17.6).epsilon(0.01));
 }

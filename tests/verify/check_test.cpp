@@ -92,6 +92,15 @@ TEST_CASE("braking without any command is idle, and says so", "[verify][check]")
   CHECK(outcome.result == Result::idle);
 }
 
+TEST_CASE("wheels that lock without a command were braked hard enough", "[verify][check]") {
+  HandMade hand(16.0, 4.0, 2.0, 6.5);
+  hand.lock(Corner::fl, 2.6);
+  const CheckOutcome outcome = check_one(hand.log);
+  CHECK(outcome.corners[Corner::fl].result == Result::idle);
+  CHECK(outcome.corners[Corner::fl].reason.find("slipped up to 100 %") != std::string::npos);
+  CHECK(outcome.corners[Corner::fr].reason.find("no hard enough") != std::string::npos);
+}
+
 TEST_CASE("a log without a stop cannot tell", "[verify][check]") {
   HandMade hand(12.0, 0.0, 2.0, 6.0);
   const CheckOutcome outcome = check_one(hand.log);
