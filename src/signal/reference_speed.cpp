@@ -47,13 +47,14 @@ std::vector<char> braked_on_grid(const CarWitness& witness, const SpeedGrid& gri
 }
 
 /// The least deceleration (per grid step) that leads from `b` to a point of the upper edge half of
-/// `reach` to `reach` later: what the car does while a wheel carries it.
+/// `reach` to `reach` later: what the car does while a wheel carries it. None where the braking
+/// ends before: then no more is sure than that the car was not slower before.
 double least_fall_after(const std::vector<double>& top, const std::vector<char>& braked,
                         std::size_t b, std::size_t reach) {
   double least = std::numeric_limits<double>::infinity();
   for (std::size_t k = b + 1 + reach / 2; k < top.size() && k <= b + 1 + reach && braked[k]; ++k)
     least = std::min(least, (top[b] - top[k]) / static_cast<double>(k - b));
-  return least;
+  return std::isfinite(least) ? least : 0.0;
 }
 
 /// Raises the upper edge to what the wheels come up to later in the same braking: a braked car

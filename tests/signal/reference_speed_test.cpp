@@ -125,3 +125,27 @@ TEST_CASE("where every wheel left the car it slowed on the way back to it", "[si
     CHECK(reference.at(t) == Approx(slow_car(t)).margin(0.7));  // 2.5 km/h; the dip is 30 km/h deep
   }
 }
+
+TEST_CASE("wheels let go in the last moment of a stop tell nothing of its beginning",
+          "[signal][reference]") {
+  // From 72 km/h at 7 m/s2 and from 18 km/h at 2 m/s2: grip ends before the stop does. All wheels
+  // dip in turn; at the end all are low, and one is let go and passes the car before it stands.
+  const auto bent = [](double t) {
+    const double first = 20.0 - 7.0 * std::max(0.0, t - 1.0);
+    return first > 5.0 ? first : std::max(0.0, 5.0 - 2.0 * (t - 1.0 - 15.0 / 7.0));
+  };
+  const double end = 1.0 + 15.0 / 7.0 + 2.5;
+  const auto wheels = four_wheels(8.0, [&](int k, double t) {
+    const double v = bent(t);
+    if (t > end - 0.7) return t < end - 0.25 ? 0.45 : t < end - 0.1 ? (k == 0 ? 0.95 : 0.45) : 0.0;
+    const double phase = std::fmod(t + 0.1 * k, 0.4) / 0.4;
+    return v * (t < 1.2 ? 1.0 : 1.0 - 0.3 * std::max(0.0, std::sin(6.2832 * phase)));
+  });
+  CarWitness witness;
+  for (double t = 1.2; t < end - 0.15; t += 0.1) witness.control_s.push_back(t);
+  const ReferenceSpeed reference = estimate_reference_speed(wheels, 0.0, 8.0, witness);
+  for (double t = 1.3; t < end - 0.8; t += 0.1) {
+    INFO(t);
+    CHECK(reference.at(t) == Approx(bent(t)).margin(0.7));  // the chord passes 3 m/s above
+  }
+}
