@@ -78,11 +78,14 @@ std::string check_text(const CheckOutcome& outcome, std::span<const Log> logs,
   if (!outcome.episodes.empty()) {
     text += "\nWhat happened\n";
     for (const Episode& episode : outcome.episodes) {
-      text += fmt::format("  {:<11} {:8.2f} to {:8.2f} s", episode_kind_name(episode.kind),
-                          episode.start_s, episode.end_s);
-      text += episode_figures(episode);
-      if (logs.size() > 1) text += fmt::format("  ({})", logs[episode.log].file);
-      text += "\n";
+      const std::string when =
+          fmt::format("  {:<11} {:8.2f} to {:8.2f} s", episode_kind_name(episode.kind),
+                      episode.start_s, episode.end_s);
+      std::string figures = episode_figures(episode);
+      if (logs.size() > 1) figures += fmt::format(" ({})", logs[episode.log].file);
+      // The figures begin with a comma.
+      text += figures.starts_with(", ") ? wrap(when + ", ", figures.substr(2), check_width)
+                                        : when + figures + "\n";
     }
   }
   text += "\nWhat the log consisted of\n";
