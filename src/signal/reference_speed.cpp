@@ -64,6 +64,7 @@ double least_fall_after(const std::vector<double>& top, const std::vector<char>&
 void raise_to_later(std::vector<double>& top, const std::vector<char>& braked, double step_s,
                     const ReferenceSettings& settings) {
   const auto reach = static_cast<std::size_t>(settings.control_pause_s / step_s);
+  const auto past = static_cast<std::size_t>(settings.swing_past_s / step_s);
   for (std::size_t end = top.size(); end-- > 0;) {
     if (!braked[end] || top[end] <= settings.still_mps) continue;
     std::size_t start = end;
@@ -80,7 +81,10 @@ void raise_to_later(std::vector<double>& top, const std::vector<char>& braked, d
         continue;
       const double before = (top[start] - top[b]) / static_cast<double>(b - start);
       const double fall = std::max(0.0, std::min(before, least_fall_after(top, braked, b, reach)));
+      // A wheel let go swings past the car for a moment before it follows it.
       double line = top[b];
+      for (std::size_t k = b + 1; k < top.size() && k <= b + past; ++k)
+        line = std::min(line, top[k] + fall * static_cast<double>(k - b));
       for (std::size_t k = b; k-- > start;) {
         line += fall;
         if (k < low && top[k] >= line) break;

@@ -29,6 +29,7 @@ struct ReferenceSettings {
   // rolling resistance (0.013 g) and drag of a compact car at 60 km/h (0.15 m/s2) loses up to 0.8.
   double spin_rise_mps2 = 0.6;
   double spin_rest_mps2 = 0.8;
+  double swing_past_s = 0.05;    ///< chosen: half a wave of a wheel on its tyre, 10 Hz and more
   double control_pause_s = 0.6;  ///< CT-06: the slowest control acts twice a second
 };
 

@@ -149,3 +149,23 @@ TEST_CASE("wheels let go in the last moment of a stop tell nothing of its beginn
     CHECK(reference.at(t) == Approx(bent(t)).margin(0.7));  // the chord passes 3 m/s above
   }
 }
+
+TEST_CASE("a wheel that swings past the car when it is let go does not lift it",
+          "[signal][reference]") {
+  // 36 km/h at 2 m/s2, all wheels 3 % below the car; one dips by half and, let go at 3 s, runs past
+  // the car by 12 % for one look before it follows it, as a wheel on its tyre does.
+  const auto slow_car = [](double t) { return std::max(0.0, 10.0 - 2.0 * std::max(0.0, t - 1.0)); };
+  const auto wheels = four_wheels(7.0, [&](int k, double t) {
+    const double v = slow_car(t) * (t < 1.2 ? 1.0 : 0.97);
+    if (k != 0 || t < 2.7 || t > 3.01) return v;
+    return t < 2.99 ? 0.5 * v : 1.15 * v;
+  });
+  CarWitness witness;
+  witness.pedal_known = true;
+  witness.pedal.push_back({1.0, 7.0});
+  const ReferenceSpeed reference = estimate_reference_speed(wheels, 0.0, 7.0, witness);
+  for (double t = 1.4; t < 5.4; t += 0.1) {
+    INFO(t);
+    CHECK(reference.at(t) == Approx(slow_car(t)).epsilon(0.05));
+  }
+}
