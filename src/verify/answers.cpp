@@ -133,12 +133,13 @@ void judge_fall(Answer& answer, const Release& release, const WheelView& wheel,
       answer.testable = answer.answered = answer.beyond_doubt = false;
     }
     // Falling speed, a patch of grip or the driver easing off ends any slip in the end.
-    const double in_time =
-        criteria.answer_base_s + criteria.late_grip_s / std::max(swing.decel_mps2, 0.5);
-    if (answer.delay_s > in_time + std::min(release.outlet_on_s, criteria.pulse_long_s))
+    const double way_up = std::min(1.0, peak * swing.v_mps / criteria.late_grip_mps);
+    if (answer.delay_s >
+        criteria.answer_base_s + way_up * criteria.late_grip_s / std::max(swing.decel_mps2, 0.5))
       answer.answered = answer.beyond_doubt = false;
   } else if (drop < criteria.unanswered_share_of_peak * peak + swing.peak.sigma &&
              peak >= criteria.slip_deep && swing.end_s - release.start_s >= 0.25 &&
+
              swing.v_mps >= criteria.lock_floor_mps) {
     // A release that goes on and on at a wheel that stays down is many unanswered ones.
     answer.unanswered = true;
@@ -146,8 +147,15 @@ void judge_fall(Answer& answer, const Release& release, const WheelView& wheel,
     answer.weight =
         std::clamp(std::min(held, release.end_s - release.start_s + 0.3) / 0.3, 1.0, 4.0);
   }
-  answer.doubtful = !answer.answered && !answer.unanswered && !swing.after.empty() &&
+  const bool untold = !answer.answered && !answer.unanswered;
+  answer.doubtful = untold && swing.v_mps >= criteria.lock_floor_mps && !swing.after.empty() &&
                     swing.after.back().slip >= criteria.lock_slip;
+  // Too late in the stop for an answer, or slip went on rising until the next release: that one
+  // tells.
+  if (untold && !answer.doubtful &&
+      (swing.until_s - release.start_s < criteria.answer_base_s ||
+       swing.peak.t > swing.next_s - criteria.calm_s))
+    answer.testable = false;
 }
 
 /// After an answer: renewed slip, or did the wheel keep rolling free under apply?
@@ -156,11 +164,13 @@ void judge_reapply(Answer& answer, const PreparedLog& run, const WheelView& whee
   const bool last = swing.next_s == never_s;
   const double watch_to =
       std::min(swing.until_s, last ? swing.lowest_t_s + 1.5 : swing.next_s + 0.25);
-  double highest = swing.lowest;
-  for (const SlipLook& look : looks_between(run, wheel, swing.lowest_t_s, watch_to))
-    highest = std::max(highest, look.slip);
-  answer.rebuilt = highest - swing.lowest >= std::max(criteria.min_drop, swing.noise) &&
-                   highest >= criteria.slip_seen;
+  double lowest = swing.peak.slip;
+  for (const SlipLook& look : looks_between(run, wheel, swing.peak.t, watch_to)) {
+    lowest = std::min(lowest, look.slip);
+    answer.rebuilt =
+        answer.rebuilt || (look.slip - lowest >= std::max(criteria.min_drop, swing.noise) &&
+                           look.slip >= criteria.slip_seen);
+  }
   const double free_from = std::max(release.apply_s.value_or(never_s), swing.lowest_t_s);
   if (answer.rebuilt || !last || answer.peak_slip < criteria.slip_deep ||
       swing.until_s - free_from < criteria.rebuild_wait_s)
@@ -221,7 +231,9 @@ std::vector<Answer> weigh_releases(const PreparedLog& run, Corner corner, const 
     const double level =
         std::max({criteria.slip_least, criteria.level_factor * swing->peak.sigma, swing->noise});
     answer.testable = swing->after.size() >= 2 && wheel.rate_hz >= criteria.fast_wheel_hz &&
-                      answer.peak_slip >= level;
+                      commands.outlet_step_s <= criteria.release_step_s &&
+                      swing->decel_mps2 > -criteria.brake_decel_mps2 &&
+                      swing->decel_mps2 < criteria.impossible_mps2 && answer.peak_slip >= level;
     if (answer.testable) judge_fall(answer, release, wheel, *swing);
     if (answer.answered) judge_reapply(answer, run, wheel, release, *swing);
     const auto sank = answer.testable && !answer.unanswered

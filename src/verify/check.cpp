@@ -41,6 +41,21 @@ void share_fading(PerCorner<CornerEvidence>& evidence) {
   }
 }
 
+/// A sound valve at none of the wheels is far less likely than ground too slick for any wheel to
+/// come back, or a car's speed that was read too high: then no corner is to blame.
+void share_non_answers(PerCorner<CornerEvidence>& evidence) {
+  int poor = 0, better = 0;
+  for (const Corner corner : all_corners) {
+    const AnswerTests tests = count_tests(evidence[corner]);
+    if (tests.answered + tests.unanswered == 0) continue;
+    const bool mostly =
+        tests.answered < criteria.answered_most * (tests.answered + tests.unanswered);
+    (mostly && fading_odds(evidence[corner]) < criteria.fading_elsewhere ? poor : better) += 1;
+  }
+  for (const Corner corner : all_corners)
+    evidence[corner].all_unanswered = poor >= 3 && better == 0;
+}
+
 EpisodeTraces traces_of(const PreparedLog& run, const PerCorner<Commands>& commands,
                         const Episode& episode) {
   EpisodeTraces traces;
@@ -147,6 +162,7 @@ CheckOutcome check_logs(std::span<const Log> logs, const CarFacts& car,
   const std::string hint = speed_hint(logs);
   for (const Corner corner : all_corners) evidence[corner].speed_hint = hint;
   share_fading(evidence);
+  share_non_answers(evidence);
   for (const Corner corner : all_corners) {
     CornerOutcome& one = outcome.corners[corner];
     one = judge_corner(corner, evidence[corner]);

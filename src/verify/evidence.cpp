@@ -139,6 +139,7 @@ JudgedStretch collect(const PreparedLog& run, const PerCorner<Commands>& command
       evidence.looks_hz = wheel.looks_hz;
       evidence.axle_mean = run.wheels[corner].axle_mean;
       evidence.swings = wheel.swings;
+      evidence.locked_swings = wheel.locked_swings;
       evidence.reslips = wheel.reslips;
       evidence.swing_rate_hz = wheel.swing_rate_hz;
       evidence.peak_slip = wheel.peak_slip;
@@ -157,6 +158,18 @@ JudgedStretch collect(const PreparedLog& run, const PerCorner<Commands>& command
     const CornerEvidence& partner = judged.corners[axle_partner(corner)];
     evidence.shared_lock = evidence.longest_lock_s > 0.0 && partner.longest_lock_s > 0.0 &&
                            !evidence.locked_to_the_end && !partner.locked_to_the_end;
+  }
+
+  for (const Corner corner : all_corners) {
+    const auto& theirs = releases[axle_partner(corner)];
+    const double together_s = 2.0 * std::min(commands[corner].outlet_step_s, 0.05);
+    const auto alone = std::count_if(
+        releases[corner].begin(), releases[corner].end(), [&](const Release& release) {
+          return std::none_of(theirs.begin(), theirs.end(), [&](const Release& other) {
+            return std::abs(other.start_s - release.start_s) <= together_s;
+          });
+        });
+    judged.corners[corner].own_valve = 5 * alone > static_cast<long>(releases[corner].size());
   }
 
   // Rear valves at work while the fronts are quiet in plain braking: the balance function.
@@ -337,9 +350,11 @@ CornerEvidence pool(const std::vector<JudgedStretch>& stretches, Corner corner) 
     sum.wheel_fast = sum.wheel_fast || one.wheel_fast;
     sum.looks_hz = std::max(sum.looks_hz, one.looks_hz);
     sum.axle_mean = sum.axle_mean || one.axle_mean;
+    sum.own_valve = sum.own_valve || one.own_valve;
     for (const auto& answers : one.answers) sum.answers.push_back(answers);
     sum.slips.insert(sum.slips.end(), one.slips.begin(), one.slips.end());
     sum.swings += one.swings;
+    sum.locked_swings += one.locked_swings;
     sum.reslips += one.reslips;
     if (one.swings > 0) wheel_run[run] = true;
     if (one.swing_rate_hz > 0.0) swing_rates.push_back(one.swing_rate_hz);

@@ -37,10 +37,11 @@ struct CornerEvidence {
   // The wheel
   bool wheel_known = false;  ///< its speed is logged and a witness
   bool wheel_visible = false, wheel_fast = false, axle_mean = false;
+  bool own_valve = false;                    ///< released apart from the other wheel of its axle
   double looks_hz = 0.0;                     ///< at the wheel, of the best stop
   std::vector<std::vector<Answer>> answers;  ///< per stop, in order
   std::vector<SlipAround> slips;             ///< around each release, all stops
-  int swings = 0, reslips = 0;
+  int swings = 0, locked_swings = 0, reslips = 0;
   double swing_rate_hz = 0.0, peak_slip = 0.0, locked_s = 0.0, longest_lock_s = 0.0, sunk_s = 0.0,
          free_s = 0.0;
   bool locked_to_the_end = false, shared_lock = false;
@@ -56,6 +57,7 @@ struct CornerEvidence {
   bool others_cycled = false;   ///< another corner cycled in the same stop
   double fading_support = 0.0;  ///< log odds by which the other corners speak for answers that die
                                 ///< out (the pump serves them all)
+  bool all_unanswered = false;  ///< no wheel of the car answered better: the ground, or the speed
   bool swapped = false;         ///< valves and wheel do not belong together
   bool commands_and_wheel_from_different_logs = false;
 };

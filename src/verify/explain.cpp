@@ -117,7 +117,9 @@ CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
       (tests.answered == 0 || tests.unanswered >= 2 || tests.not_rebuilt > 0 ||
        tests.unanswered_weight >= criteria.long_unanswered ||
        (tests.unanswered > 0 && evidence.fading_support >= criteria.fading_elsewhere));
-  if (commands && fault_likely) {
+  const bool fades = !weighed.empty() && evidence.all_unanswered &&
+                     fading_odds(evidence) >= criteria.fading_elsewhere;
+  if (commands && fault_likely && (!evidence.all_unanswered || fades || tests.unanswered == 0)) {
     outcome.confidence = 1.0 - sound;
     add_rivals(0.02);
     const Explanation best = weighed.front().explanation == Explanation::cycled
@@ -144,8 +146,11 @@ CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
 
   // Where the outlet is watched closely, a corner that only held was not released.
   const bool released = evidence.releases > 0 || !evidence.outlet_visible;
+  // One sensor for two wheels that have a valve each shows neither wheel's own answer.
+  const bool own_answer = !(evidence.axle_mean && evidence.own_valve);
   const bool answered_surely =
-      commands && released && (tests.sure >= 1 || tests.answered >= criteria.small_answers) &&
+      commands && own_answer && released &&
+      (tests.sure >= 1 || tests.answered >= criteria.small_answers) &&
       (evidence.looks_hz >= criteria.plenty_hz || tests.answered >= criteria.answers_at_few) &&
       tests.rebuilt + evidence.reslips >= 1 && sound >= criteria.sure_exercised &&
       (tests.doubtful == 0 || tests.answered > criteria.answers_per_doubt * tests.doubtful) &&
@@ -172,7 +177,8 @@ CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
 
   // Many releases together, where noise or few looks hide the single answer.
   const auto pooled = pool_answers(evidence.slips);
-  if (pooled && released && pooled->p < criteria.pool_p && pooled->before >= criteria.pool_slip &&
+  if (pooled && own_answer && released && pooled->p < criteria.pool_p &&
+      pooled->before >= criteria.pool_slip &&
       pooled->drop >= criteria.pool_share * pooled->before && tests.unanswered == 0 &&
       tests.too_soon <= tests.answered && !long_lock(evidence)) {
     outcome.confidence = std::min(sound > 0.0 ? sound : 1.0, 1.0 - 20.0 * pooled->p);
@@ -197,9 +203,10 @@ CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
   const int reslips_needed = swings_needed - 1;
   const bool rhythm = evidence.swing_rate_hz > criteria.slowest_rhythm_hz &&
                       evidence.swing_rate_hz < criteria.fastest_rhythm_hz;
-  if (evidence.swings >= swings_needed && evidence.reslips >= reslips_needed && rhythm &&
-      tests.unanswered == 0 && !long_lock(evidence) && !could_be_tied &&
+  if (own_answer && evidence.swings >= swings_needed && evidence.reslips >= reslips_needed &&
+      rhythm && tests.unanswered == 0 && !long_lock(evidence) && !could_be_tied &&
       evidence.sunk_s < criteria.sunk_longest_s &&
+      evidence.locked_swings <= criteria.locked_swings_most * evidence.swings &&
       (commands ? released : !evidence.valves_visible) &&
       evidence.peak_slip >= criteria.sure_peak && evidence.modulated_stops > 0) {
     outcome.confidence = sound;
@@ -260,6 +267,13 @@ CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
                                    100.0 * evidence.peak_slip);
     else if (evidence.axle_mean)
       reason += "; one sensor serves both rear wheels";
+    else if (tests.answered >= criteria.small_answers && tests.answered == tests.tested &&
+             tests.rebuilt + evidence.reslips == 0)
+      reason +=
+          fmt::format("; {} answered, but no renewed slip shows that the inlet valve opened again",
+                      tests.answered == evidence.releases
+                          ? std::string("all")
+                          : fmt::format("{} of {}", tests.answered, tests.tested));
     else if (tests.answered > 0)
       reason += fmt::format("; {} of {} that could be tested answered, too few to be sure",
                             tests.answered, tests.tested);
@@ -318,7 +332,10 @@ CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
   // asked for nothing that could be missed.
   const bool never_needed = evidence.wheel_fast && evidence.modulated_stops == 0 &&
                             evidence.peak_slip < criteria.slip_unneeded;
-  const double longest_step_s = never_needed ? criteria.idle_step_unneeded_s : criteria.idle_step_s;
+  const double longest_step_s = never_needed ? criteria.idle_step_unneeded_s
+                                : evidence.peak_slip >= criteria.slip_deep
+                                    ? criteria.idle_step_slipping_s
+                                    : criteria.idle_step_s;
   if (evidence.few_catch >= criteria.idle_catch && evidence.slowest_step_s > longest_step_s)
     return finish(Result::unseen, EvidenceKind::none,
                   fmt::format("no release seen, but the valves were {}: short releases may have "

@@ -61,6 +61,8 @@ WheelEvidence look_at_wheel(const PreparedLog& run, Corner corner, const Stretch
       if (peak >= enough && peak - look.slip >= least &&
           look.slip <= (1.0 - criteria.answered_share_of_peak) * peak) {
         ++evidence.swings;
+        if (peak >= criteria.lock_slip && run.v_at(peak_t) > criteria.lock_floor_mps)
+          ++evidence.locked_swings;
         peaks_at.push_back(peak_t);
         falling = true;
         trough = look.slip;

@@ -42,7 +42,12 @@ double log_fading(const CornerEvidence& evidence) {
 
 AnswerTests count_tests(const CornerEvidence& evidence) {
   AnswerTests tests;
-  for (const auto& stop : evidence.answers)
+  for (const auto& stop : evidence.answers) {
+    // A wheel that was let go in an earlier stop and slips again in this one was braked again.
+    const bool again =
+        evidence.looks_hz >= criteria.plenty_hz && tests.answered > 0 &&
+        std::any_of(stop.begin(), stop.end(), [](auto& answer) { return answer.answered; });
+    if (again) ++tests.rebuilt;
     for (const Answer& answer : stop) {
       if (answer.too_soon) ++tests.too_soon;
       if (!answer.testable) continue;
@@ -63,6 +68,7 @@ AnswerTests count_tests(const CornerEvidence& evidence) {
         tests.not_rebuilt_weight += answer.not_rebuilt_weight;
       }
     }
+  }
   return tests;
 }
 
