@@ -17,6 +17,7 @@ struct Answer {
   bool unanswered = false;    ///< stayed in slip; neither flag: cannot be told
   bool doubtful = false;      ///< the wheel locked under it and the log's judging ended so
   bool too_soon = false;      ///< slip was falling before the valve could have let it go
+  bool slick_ground = false;  ///< no wheel came back then, and this one did later in the stop
   double weight = 1.0;        ///< a wheel locked through a long release counts more than once
   double delay_s = 0.0;       ///< until half of the slip was gone
   double peak_slip = 0.0, peak_t_s = 0.0;

@@ -11,6 +11,9 @@ namespace stopledger {
 
 namespace {
 
+/// Commands this long before and after a braking belong to it (chosen: the last pulse outlasts it).
+constexpr double around_s = 0.3;
+
 bool has_context(const Stretch& stretch) {
   return stretch.braking && stretch.episode.kind != EpisodeKind::stability &&
          stretch.episode.kind != EpisodeKind::traction;
@@ -54,7 +57,9 @@ std::vector<double> looks_apart(std::span<const double> looks, std::span<const d
 /// ones; 0 keeps those.
 double chance_of_seeing(const PreparedLog& run, Corner corner, const Stretch& stretch,
                         double rate_hz = 0.0) {
-  const double from = stretch.judged_from_s, to = std::max(stretch.judged_to_s, from);
+  const double from = stretch.judged_from_s;
+  // Commands are counted a little beyond the judged part; what must hold for `idle` is not.
+  const double to = std::max(stretch.judged_to_s, from) + (rate_hz > 0.0 ? 0.0 : around_s);
   PulsePrior release = command_prior(criteria.pulse_median_s, criteria.pulse_sigma_ln);
   PulsePrior closing =
       command_prior(rate_hz > 0.0 ? criteria.closing_short_s : criteria.closing_median_s,
@@ -108,7 +113,7 @@ JudgedStretch collect(const PreparedLog& run, const PerCorner<Commands>& command
   JudgedStretch judged;
   judged.stretch = stretch;
   judged.run = run.index;
-  const double start = stretch.episode.start_s - 0.3, end = stretch.episode.end_s + 0.3;
+  const double start = stretch.episode.start_s - around_s, end = stretch.episode.end_s + around_s;
   const bool anti_lock = has_context(stretch);
   PerCorner<std::vector<Release>> releases;
   PerCorner<int> closings;
@@ -261,6 +266,34 @@ JudgedStretch collect(const PreparedLog& run, const PerCorner<Commands>& command
         answer.not_rebuilt_weight = std::min(cycles, 3);
       }
   }
+
+  // Where no wheel came back at that time and this one did later in the same stop, the ground was
+  // too slick for any answer.
+  for (const Corner corner : all_corners)
+    for (auto& stop : judged.corners[corner].answers)
+      for (std::size_t k = 0; k < stop.size(); ++k) {
+        Answer& answer = stop[k];
+        const bool later = std::any_of(stop.begin() + static_cast<std::ptrdiff_t>(k), stop.end(),
+                                       [](const Answer& a) { return a.beyond_doubt; });
+        if (!answer.unanswered || !later) continue;
+        int same = 0, better = 0;
+        for (const Corner other : all_corners) {
+          bool came_back = false, stayed = false;
+          for (const auto& theirs : judged.corners[other].answers)
+            for (const Answer& a : theirs)
+              if (other != corner && std::abs(a.release_s - answer.release_s) < around_s) {
+                came_back = came_back || a.answered;
+                stayed = stayed || (a.testable && !a.answered && a.peak_slip >= criteria.slip_deep);
+              }
+          better += came_back ? 1 : 0;
+          same += stayed && !came_back ? 1 : 0;
+        }
+        answer.slick_ground = same >= 2 && better == 0;
+      }
+  for (const Corner corner : all_corners)
+    for (auto& stop : judged.corners[corner].answers)
+      for (Answer& answer : stop)
+        if (answer.slick_ground) answer.testable = answer.unanswered = false;
 
   // A front wheel brakes hardest: where the one beside it and the one behind it both cycle deep in
   // slip and it shows none at all, it is not braked. (A rear wheel may only copy its partner, and
