@@ -59,7 +59,8 @@ CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
   }
   if (evidence.valves_visible) {
     outcome.hold_events = evidence.holds;
-    if (evidence.judged_s > 0.0) outcome.catch_probability = evidence.catch_probability;
+    if (evidence.judged_s > 0.0)
+      outcome.catch_probability = std::min(evidence.catch_probability, criteria.surest_catch);
   }
   if (evidence.cycle_rate_hz > 0.0)
     outcome.cycle_rate_hz = evidence.cycle_rate_hz;

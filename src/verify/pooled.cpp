@@ -13,8 +13,8 @@ namespace stopledger {
 namespace {
 
 /// After the start of a release: on grip the wheel is back soon, on ice late (answer_grip_s).
-constexpr std::array<std::pair<double, double>, 3> answer_windows{
-    {{0.06, 0.16}, {0.14, 0.28}, {0.26, 0.45}}};
+constexpr std::array<std::pair<double, double>, std::tuple_size_v<decltype(SlipAround::after)>>
+    answer_windows{{{0.03, 0.09}, {0.06, 0.16}, {0.14, 0.28}, {0.26, 0.45}}};
 
 }  // namespace
 
@@ -36,7 +36,7 @@ std::vector<SlipAround> slips_around(const PreparedLog& run, Corner corner,
     if (start < stretch.judged_from_s || start > stretch.judged_to_s) continue;
     const double next =
         k + 1 < commands.releases.size() ? commands.releases[k + 1].start_s - 0.02 : 1e300;
-    const auto before = mean(start - 0.05 - blur, start + 0.04);
+    const auto before = mean(start - 0.03 - blur, start + 0.02);
     if (!before) continue;
     SlipAround one;
     one.before = *before;

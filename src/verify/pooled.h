@@ -14,7 +14,7 @@ namespace stopledger {
 /// Slip around one release, for a judgement over many of them where single ones cannot be told.
 struct SlipAround {
   double before = 0.0;                         ///< mean slip just around the release's start
-  std::array<std::optional<double>, 3> after;  ///< mean slip in each of `answer_windows`
+  std::array<std::optional<double>, 4> after;  ///< mean slip in each of `answer_windows`
 };
 
 /// Slips around the releases of the corner within the stretch, as far as looked at.
