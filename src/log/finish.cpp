@@ -22,6 +22,11 @@
 namespace stopledger {
 namespace {
 
+// A pulse counter's speed is taken over so many samples that one pulse is no greater step than this
+// (chosen: a twentieth of 36 km/h), but never over longer than this (chosen: half a cycle of 5 a
+// second, CT-06).
+constexpr double count_step_mps = 0.5, count_longest_s = 0.1;
+
 class Finisher {
  public:
   Finisher(const Layout& layout, Gather& gather, const std::string& name,
@@ -176,7 +181,8 @@ void Finisher::leave_out_invalid(Channel& channel, const Track& track, const Val
 }
 
 /// Speed from a running count of pulses: metres counted between two samples over the time between
-/// them, placed in its middle. A count that falls has wrapped at the next power of two (or was
+/// them, placed in its middle; the samples lie further apart where one pulse is a great step of
+/// speed. A count that falls has wrapped at the next power of two (or was
 /// reset, which would be an impossible speed and is left out).
 void Finisher::speed_from_counter(Channel& channel, const Track& track) {
   auto& [t, metres] = channel.series;
@@ -187,17 +193,32 @@ void Finisher::speed_from_counter(Channel& channel, const Track& track) {
                                                 *std::min_element(metres.begin(), metres.end())) /
                                                    (track.max - track.min)
                                              : 0.0;
+  // Of few pulses a sample the difference jumps by whole ones: then over more samples.
+  const double step_s = channel.rate_hz ? 1.0 / *channel.rate_hz : 0.0;
+  const double pulse_m = channel.quantum.value_or(0.0);
+  std::size_t reach = 1;
+  while (step_s > 0.0 && pulse_m / (static_cast<double>(reach) * step_s) > count_step_mps &&
+         static_cast<double>(reach + 1) * step_s <= count_longest_s)
+    ++reach;
   Series speed;
+  std::vector<double> way(t.size(), 0.0);  // counted since the first sample, or since a reset
+  std::size_t since = 0;
   for (std::size_t i = 1; i < t.size(); ++i) {
-    const double dt = t[i] - t[i - 1];
     double d = metres[i] - metres[i - 1];
     if (d < 0.0) d += wrap * scale;
-    if (dt <= 0.0 || d / dt > impossible_mps) continue;
-    speed.t_s.push_back(0.5 * (t[i] + t[i - 1]));
-    speed.value.push_back(d / dt);
+    const double dt = t[i] - t[i - 1];
+    if (dt <= 0.0 || d / dt > impossible_mps) {
+      since = i;
+      continue;
+    }
+    way[i] = way[i - 1] + d;
+    std::size_t from = i - std::min(reach, i - since);
+    while (from + 1 < i && t[i] - t[from] > 1.5 * static_cast<double>(reach) * step_s) ++from;
+    speed.t_s.push_back(0.5 * (t[i] + t[from]));
+    speed.value.push_back((way[i] - way[from]) / (t[i] - t[from]));
   }
   channel.series = std::move(speed);
-  if (channel.quantum && channel.rate_hz) *channel.quantum *= *channel.rate_hz;
+  if (channel.quantum && step_s > 0.0) *channel.quantum /= static_cast<double>(reach) * step_s;
   note(fmt::format("\"{}\" counts pulses; read as a count that wraps at {:.0f}", channel.column,
                    wrap));
 }
