@@ -195,7 +195,7 @@ void Finisher::speed_from_counter(Channel& channel, const Track& track) {
                                              : 0.0;
   // Of few pulses a sample the difference jumps by whole ones: then over more samples.
   const double step_s = channel.rate_hz ? 1.0 / *channel.rate_hz : 0.0;
-  const double pulse_m = channel.quantum.value_or(0.0);
+  const double pulse_m = scale;
   std::size_t reach = 1;
   while (step_s > 0.0 && pulse_m / (static_cast<double>(reach) * step_s) > count_step_mps &&
          static_cast<double>(reach + 1) * step_s <= count_longest_s)
@@ -218,7 +218,7 @@ void Finisher::speed_from_counter(Channel& channel, const Track& track) {
     speed.value.push_back((way[i] - way[from]) / (t[i] - t[from]));
   }
   channel.series = std::move(speed);
-  if (channel.quantum && step_s > 0.0) *channel.quantum /= static_cast<double>(reach) * step_s;
+  if (step_s > 0.0) channel.quantum = pulse_m / (static_cast<double>(reach) * step_s);
   note(fmt::format("\"{}\" counts pulses; read as a count that wraps at {:.0f}", channel.column,
                    wrap));
 }

@@ -69,7 +69,7 @@ struct Criteria {
   // --- one sensor for two columns
   // -----------------------------------------------------------------
   int one_sensor_looks = 12;       ///< chosen: in slip, as many as two swings at 20 looks a second
-  double one_sensor_share = 0.15;  ///< chosen: two wheels never go through slip so alike; the steps
+  double one_sensor_share = 0.05;  ///< chosen: two wheels never go through slip so alike; the steps
                                    ///< and noise of two readings of one sensor stay below
 
   // --- spinning and turning --------------------------------------------------------------------

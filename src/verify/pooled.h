@@ -26,7 +26,7 @@ struct PooledAnswer {
   int releases = 0;
   double before = 0.0;  ///< mean slip at the releases
   double drop = 0.0;    ///< mean fall of slip after them
-  double p = 1.0;       ///< chance of such a fall by noise alone (Student's t, three windows tried)
+  double p = 1.0;       ///< chance of such a fall by noise alone (Student's t, four windows tried)
 };
 
 /// The window with the clearest fall; nothing with fewer than `criteria.pool_least` releases.

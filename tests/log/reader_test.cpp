@@ -96,6 +96,25 @@ TEST_CASE("wheel speeds come from running pulse counts that wrap", "[log][reader
   }
 }
 
+TEST_CASE("few pulses a sample are counted over more samples", "[log][reader][pulses]") {
+  // 10 m/s, 240 pulses a second looked at 100 times a second: 2 or 3 a sample, 8.3 or 12.5 m/s.
+  std::string text = "Time (s),FL wheel pulses,Vehicle speed (km/h)\n";
+  for (int i = 0; i < 200; ++i)
+    text += std::to_string(i * 0.01) + "," + std::to_string(static_cast<int>(2.4 * i + 0.1) % 256) +
+            ",36\n";
+  ReadOptions options;
+  options.car.sensor_teeth = 48;
+  options.car.rolling_radius_m = 1.0 / 3.14159265358979;
+  const auto log = read_log_text(text, "test.csv", options);
+  const auto& speed = channel(log, "wheel_speed.FL");
+  REQUIRE(speed.quantum);
+  CHECK(*speed.quantum < 0.55);
+  REQUIRE(speed.series.size() == 199);
+  // One pulse either way over the nine samples that a step of 0.5 m/s takes.
+  for (std::size_t i = 10; i < speed.series.size(); ++i)
+    CHECK(speed.series.value[i] == Approx(10.0).margin(0.5));
+}
+
 TEST_CASE("a late satellite speed is found late", "[log][reader][satellite]") {
   std::string text = "Time (s),Vehicle speed (km/h),GPS speed (km/h)\n";
   const auto speed = [](double t) { return 40.0 + 20.0 * std::sin(t / 4.0); };

@@ -1,0 +1,109 @@
+// What counts as a wheel's own answer, and when silence is no proof.
+
+#include <algorithm>
+#include <catch2/catch.hpp>
+
+#include "verify/check.h"
+#include "verify/hand_made.h"
+#include "verify/hand_stops.h"
+
+using namespace stopledger;
+using namespace stopledger::test;
+
+TEST_CASE("one sensor under two names proves neither wheel that has a valve of its own",
+          "[verify][proof]") {
+  HandMade hand(13.0, 4.0, 2.0, 6.5);
+  cycles(hand, 2.3, 5);
+  const Role left = Role::at(QuantityKind::wheel_speed, Corner::rl);
+  const Role right = Role::at(QuantityKind::wheel_speed, Corner::rr);
+  CHECK(check_hand(hand).corners[Corner::rr].result == Result::exercised);
+
+  hand.at(right) = hand.at(left);
+  // Released in turns: both seem answered by the one signal.
+  for (const QuantityKind quantity : {QuantityKind::inlet, QuantityKind::outlet})
+    hand.set(Role::at(quantity, Corner::rr), 0.0, 6.5, 0.0);
+  for (int i = 0; i < 5; ++i) {
+    const double t = 2.3 + 0.36 * i + 0.10;
+    hand.set(Role::at(QuantityKind::inlet, Corner::rr), t + 0.10, t + 0.20, 1.0);
+    hand.set(Role::at(QuantityKind::outlet, Corner::rr), t + 0.14, t + 0.18, 1.0);
+  }
+  const CheckOutcome apart = check_hand(hand);
+  for (const Corner corner : {Corner::rl, Corner::rr}) {
+    INFO(apart.corners[corner].reason);
+    CHECK(apart.corners[corner].result == Result::commanded);
+    CHECK(apart.corners[corner].reason.find("one sensor") != std::string::npos);
+  }
+  // One pair of valves for both: its answer is the axle's.
+  for (const QuantityKind quantity : {QuantityKind::inlet, QuantityKind::outlet})
+    hand.at(Role::at(quantity, Corner::rr)) = hand.at(Role::at(quantity, Corner::rl));
+  const CheckOutcome together = check_hand(hand);
+  for (const Corner corner : {Corner::rl, Corner::rr})
+    CHECK(together.corners[corner].result == Result::exercised);
+}
+
+TEST_CASE("slip in a later stop shows that the inlet valve opened again", "[verify][proof]") {
+  // One release a stop, so late that nothing is seen of the re-apply.
+  HandMade hand(12.0, 4.0, 2.0, 6.0);
+  for (const Corner corner : all_corners) hand.cycle(corner, 4.0);
+  const HandMade once = hand;
+  const CheckOutcome one = check_hand(hand);
+  for (const Corner corner : all_corners) CHECK(one.corners[corner].result == Result::commanded);
+  append(hand, once, 10.0);
+  append(hand, once, 10.0);
+  const CheckOutcome three = check_hand(hand);
+  for (const Corner corner : all_corners) {
+    INFO(three.corners[corner].reason);
+    CHECK(three.corners[corner].result == Result::exercised);
+  }
+}
+
+TEST_CASE("a wheel that comes back long after its release did not answer it", "[verify][proof]") {
+  HandMade hand(14.0, 3.0, 2.0, 6.8);
+  cycles(hand, 2.3, 8);
+  const Role wheel = Role::at(QuantityKind::wheel_speed, Corner::fl);
+  hand.at(wheel) = HandMade(14.0, 3.0, 2.0, 6.8).at(wheel);
+  for (const QuantityKind quantity : {QuantityKind::inlet, QuantityKind::outlet})
+    hand.set(Role::at(quantity, Corner::fl), 0.0, 6.8, 0.0);
+  for (int i = 0; i < 3; ++i) {  // half of the slip is gone 0.5 s after the release
+    const double t = 2.3 + 1.1 * i;
+    hand.dip(Corner::fl, t, t + 1.0, 0.3);
+    hand.set(Role::at(QuantityKind::inlet, Corner::fl), t + 0.3, t + 0.8, 1.0);
+    hand.set(Role::at(QuantityKind::outlet, Corner::fl), t + 0.32, t + 0.8, 1.0);
+  }
+  const CheckOutcome outcome = check_hand(hand);
+  INFO(outcome.corners[Corner::fl].reason);
+  CHECK(outcome.corners[Corner::fl].result != Result::exercised);
+  CHECK(outcome.corners[Corner::fr].result == Result::exercised);
+}
+
+TEST_CASE("valves seen five times a second tell no release from the next", "[verify][proof]") {
+  HandMade hand(13.0, 4.0, 2.0, 6.5);
+  cycles(hand, 2.3, 6);
+  for (Channel& channel : hand.log.channels) {
+    if (channel.role.quantity == QuantityKind::wheel_speed) continue;
+    Series seldom;
+    for (std::size_t i = 0; i < channel.series.size(); i += 10) {
+      seldom.t_s.push_back(channel.series.t_s[i]);
+      seldom.value.push_back(channel.series.value[i]);
+    }
+    channel.series = seldom;
+    channel.samples = seldom.size();
+    channel.rate_hz = 5.0;
+  }
+  const CheckOutcome outcome = check_hand(hand);
+  for (const Corner corner : all_corners) {
+    INFO(outcome.corners[corner].reason);
+    CHECK(outcome.corners[corner].reason.find("answered") == std::string::npos);
+  }
+}
+
+TEST_CASE("silence beside a wheel deep in slip wants looks within a valve's opening",
+          "[verify][proof]") {
+  HandMade hand(12.0, 4.0, 2.0, 6.0);
+  const CheckOutcome rolling = check_hand(hand);
+  for (const Corner corner : all_corners) CHECK(rolling.corners[corner].result == Result::idle);
+  hand.dip(Corner::fl, 2.5, 2.9, 0.5);
+  const CheckOutcome slipping = check_hand(hand);
+  INFO(slipping.corners[Corner::fl].reason);
+  CHECK(slipping.corners[Corner::fl].result == Result::unseen);
+}
