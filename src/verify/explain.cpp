@@ -275,6 +275,14 @@ CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
                       tests.answered == evidence.releases
                           ? std::string("all")
                           : fmt::format("{} of {}", tests.answered, tests.tested));
+    else if (evidence.all_unanswered && tests.unanswered > 0)
+      reason += fmt::format(
+          "; {} of {} left the wheel in slip, as at the other wheels: too slick for any to come "
+          "back, or the car's speed was read too high",
+          tests.unanswered, tests.tested);
+    else if (tests.answered > 0 && tests.answered < criteria.answered_most * tests.tested)
+      reason += fmt::format("; only {} of {} that could be tested were clearly answered",
+                            tests.answered, tests.tested);
     else if (tests.answered > 0)
       reason += fmt::format("; {} of {} that could be tested answered, too few to be sure",
                             tests.answered, tests.tested);
@@ -333,10 +341,11 @@ CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
   // asked for nothing that could be missed.
   const bool never_needed = evidence.wheel_fast && evidence.modulated_stops == 0 &&
                             evidence.peak_slip < criteria.slip_unneeded;
-  const double longest_step_s = never_needed ? criteria.idle_step_unneeded_s
-                                : evidence.peak_slip >= criteria.slip_deep
-                                    ? criteria.idle_step_slipping_s
-                                    : criteria.idle_step_s;
+  const double longest_step_s =
+      never_needed ? criteria.idle_step_unneeded_s
+      : evidence.peak_slip >= criteria.slip_deep && evidence.sunk_s < criteria.sunk_longest_s
+          ? criteria.idle_step_slipping_s
+          : criteria.idle_step_s;
   if (evidence.few_catch >= criteria.idle_catch && evidence.slowest_step_s > longest_step_s)
     return finish(Result::unseen, EvidenceKind::none,
                   fmt::format("no release seen, but the valves were {}: short releases may have "

@@ -198,6 +198,13 @@ std::vector<Finding> find_all(const Session& session, const CheckOutcome& outcom
     corner_findings(out, corner, (*session.evidence)[corner], outcome.corners[corner],
                     circuit_of(session.car->split, corner));
   slow_answers(out, outcome);
+  if ((*session.evidence)[Corner::fl].all_unanswered)
+    out.add(
+        "no-wheel-answered", Severity::caution, std::nullopt,
+        "At no wheel were the releases mostly answered. Bare ice does this, and a car's speed "
+        "that was read too high; so does a unit that works nowhere. Repeat the stop where there "
+        "is more grip. If no wheel answers there either, do not drive the car on the road; have "
+        "it looked at by a licensed technician.");
 
   if (outcome.pump.result == Result::suspect)
     out.add("pump-silent", Severity::fault, std::nullopt, outcome.pump.reason + stop_driving);

@@ -107,3 +107,36 @@ TEST_CASE("silence beside a wheel deep in slip wants looks within a valve's open
   INFO(slipping.corners[Corner::fl].reason);
   CHECK(slipping.corners[Corner::fl].result == Result::unseen);
 }
+
+TEST_CASE("where no wheel comes back no corner is to blame, and it is said", "[verify][proof]") {
+  // Every wheel sinks deep in slip through long releases while an accelerometer tells the car's
+  // way.
+  HandMade hand(14.0, 2.0, 2.0, 8.0);
+  hand.add(Role::of_car(QuantityKind::accel_long));
+  Series& accel = hand.at(Role::of_car(QuantityKind::accel_long));
+  for (double t = 0.0; t <= 8.0; t += HandMade::step) {
+    accel.t_s.push_back(t);
+    accel.value.push_back(t < 2.0 ? 0.0 : -2.0);
+  }
+  for (const Corner corner : all_corners) {
+    hand.dip(corner, 2.2, 6.8, 0.7);
+    for (int i = 0; i < 4; ++i) {
+      hand.set(Role::at(QuantityKind::inlet, corner), 2.8 + 0.8 * i, 3.3 + 0.8 * i, 1.0);
+      hand.set(Role::at(QuantityKind::outlet, corner), 2.8 + 0.8 * i, 3.2 + 0.8 * i, 1.0);
+    }
+  }
+  const CheckOutcome outcome = check_hand(hand);
+  for (const Corner corner : all_corners) {
+    INFO(outcome.corners[corner].reason);
+    CHECK(outcome.corners[corner].result == Result::commanded);
+  }
+  CHECK(std::any_of(outcome.findings.begin(), outcome.findings.end(),
+                    [](const Finding& finding) { return finding.id == "no-wheel-answered"; }));
+  // The same at one wheel only is that wheel's.
+  HandMade one(14.0, 2.0, 2.0, 8.0);
+  cycles(one, 2.4, 9);
+  for (const QuantityKind quantity :
+       {QuantityKind::wheel_speed, QuantityKind::inlet, QuantityKind::outlet})
+    one.at(Role::at(quantity, Corner::fl)) = hand.at(Role::at(quantity, Corner::fl));
+  CHECK(check_hand(one).corners[Corner::fl].result == Result::suspect);
+}
