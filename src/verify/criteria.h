@@ -66,12 +66,6 @@ struct Criteria {
   double accel_gain_least = 0.67;  ///< chosen: outside it shows another axis, sign or unit
   double accel_off_mps = 0.5;      ///< chosen: no wheel outruns a braked car by more
 
-  // --- one sensor for two columns
-  // -----------------------------------------------------------------
-  int one_sensor_looks = 12;       ///< chosen: in slip, as many as two swings at 20 looks a second
-  double one_sensor_share = 0.05;  ///< chosen: two wheels never go through slip so alike; the steps
-                                   ///< and noise of two readings of one sensor stay below
-
   // --- spinning and turning --------------------------------------------------------------------
   double spin_share = 0.12;     ///< chosen: driving slip at full throttle stays below 10 %
   double spin_floor_mps = 0.8;  ///< chosen: about 3 km/h

@@ -143,6 +143,10 @@ JudgedStretch collect(const PreparedLog& run, const PerCorner<Commands>& command
       evidence.wheel_fast = wheel.fast;
       evidence.looks_hz = wheel.looks_hz;
       evidence.axle_mean = run.wheels[corner].axle_mean;
+      for (const QuantityKind quantity :
+           {QuantityKind::inlet, QuantityKind::outlet, QuantityKind::valve})
+        evidence.own_valve = evidence.own_valve || (car.channels.value_or(4) == 4 &&
+                                                    run.log->find(Role::at(quantity, corner)));
       evidence.swings = wheel.swings;
       evidence.locked_swings = wheel.locked_swings;
       evidence.reslips = wheel.reslips;
@@ -163,18 +167,6 @@ JudgedStretch collect(const PreparedLog& run, const PerCorner<Commands>& command
     const CornerEvidence& partner = judged.corners[axle_partner(corner)];
     evidence.shared_lock = evidence.longest_lock_s > 0.0 && partner.longest_lock_s > 0.0 &&
                            !evidence.locked_to_the_end && !partner.locked_to_the_end;
-  }
-
-  for (const Corner corner : all_corners) {
-    const auto& theirs = releases[axle_partner(corner)];
-    const double together_s = 2.0 * std::min(commands[corner].outlet_step_s, 0.05);
-    const auto alone = std::count_if(
-        releases[corner].begin(), releases[corner].end(), [&](const Release& release) {
-          return std::none_of(theirs.begin(), theirs.end(), [&](const Release& other) {
-            return std::abs(other.start_s - release.start_s) <= together_s;
-          });
-        });
-    judged.corners[corner].own_valve = 5 * alone > static_cast<long>(releases[corner].size());
   }
 
   // Rear valves at work while the fronts are quiet in plain braking: the balance function.

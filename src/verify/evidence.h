@@ -37,8 +37,8 @@ struct CornerEvidence {
   // The wheel
   bool wheel_known = false;  ///< its speed is logged and a witness
   bool wheel_visible = false, wheel_fast = false, axle_mean = false;
-  bool own_valve = false;                    ///< released apart from the other wheel of its axle
-  double looks_hz = 0.0;                     ///< at the wheel, of the best stop
+  bool own_valve = false;  ///< a valve for this corner alone, in the log and by the sheet
+  double looks_hz = 0.0;   ///< at the wheel, of the best stop
   std::vector<std::vector<Answer>> answers;  ///< per stop, in order
   std::vector<SlipAround> slips;             ///< around each release, all stops
   int swings = 0, locked_swings = 0, reslips = 0;

@@ -89,6 +89,8 @@ CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
 
   const auto finish = [&](Result result, EvidenceKind kind, std::string reason) {
     outcome.result = result;
+    if (result == Result::exercised && evidence.axle_mean)
+      reason += "; one sensor serves both rear wheels, so this is the axle's answer";
     if (outcome.confidence) outcome.confidence = std::min(*outcome.confidence, criteria.surest);
     outcome.evidence = kind;
     outcome.reason = std::move(reason);

@@ -185,25 +185,6 @@ int dips_in_rolling(const PreparedLog& run, const WheelView& wheel,
   return dips;
 }
 
-/// Two columns that carry the same signal through deep slip come from one sensor (at the final
-/// drive), whatever their names: neither wheel is known by itself.
-void mark_one_sensor(PreparedLog& run) {
-  WheelView& left = run.wheels[Corner::rl];
-  WheelView& right = run.wheels[Corner::rr];
-  if (left.t_s.size() != right.t_s.size()) return;
-  double apart = 0.0, slip = 0.0;
-  int looks = 0;
-  for (std::size_t i = 0; i < left.t_s.size(); ++i) {
-    const double deeper = std::max(left.slip[i], right.slip[i]), v = run.v_at(left.t_s[i]);
-    if (!(deeper >= 2.0 * criteria.slip_seen) || !(v >= criteria.judge_floor_mps)) continue;
-    apart += std::abs(left.v_mps[i] - right.v_mps[i]);
-    slip += deeper * v;
-    ++looks;
-  }
-  if (looks >= criteria.one_sensor_looks && apart < criteria.one_sensor_share * slip)
-    left.axle_mean = right.axle_mean = true;
-}
-
 }  // namespace
 
 double WheelView::slip_sigma(double v_ref_mps, double decel_mps2, double ref_sigma) const {
@@ -379,7 +360,9 @@ PreparedLog prepare_log(const Log& log, std::size_t index, const CarFacts& car) 
       if (!run.wheels[Corner::rr].known) run.wheels[Corner::rr] = std::move(view);
     }
   }
-  mark_one_sensor(run);
+  // With three sensors the rear one sits at the final drive, whatever the columns are called.
+  if (car.sensors.value_or(4) == 3)
+    run.wheels[Corner::rl].axle_mean = run.wheels[Corner::rr].axle_mean = true;
   return run;
 }
 
