@@ -1,6 +1,7 @@
 #include "signal/catch.h"
 
 #include <algorithm>
+#include <array>
 #include <cassert>
 #include <cmath>
 #include <functional>
@@ -19,6 +20,30 @@ double mean_covered(double median_s, double spread_ln, double gap_s) {
   return median_s * std::exp(0.5 * spread_ln * spread_ln) * normal_cdf(z - spread_ln) +
          gap_s * (1.0 - normal_cdf(z));
 }
+
+/// mean_covered of one length for the gaps of a row of looks. Even looks leave a few gaps only,
+/// which differ by the rounding of their times: each is worked out once.
+class CoveredByGap {
+ public:
+  CoveredByGap(double median_s, double spread_ln) : median_s_(median_s), spread_ln_(spread_ln) {}
+
+  double operator()(double gap_s) {
+    if (gap_s <= 0.0) return 0.0;
+    for (const Known& known : known_)
+      if (known.gap_s == gap_s) return known.covered_s;
+    Known& oldest = known_[next_++ % known_.size()];
+    oldest = {gap_s, mean_covered(median_s_, spread_ln_, gap_s)};
+    return oldest.covered_s;
+  }
+
+ private:
+  struct Known {
+    double gap_s = 0.0, covered_s = 0.0;
+  };
+  double median_s_, spread_ln_;
+  std::array<Known, 6> known_{};
+  std::size_t next_ = 0;
+};
 
 double shifted_median(const PulsePrior& prior, double doubt_z) {
   return prior.length_median_s * std::exp(doubt_z * prior.length_doubt_ln);
@@ -89,15 +114,14 @@ double catch_over(const PulsePrior& prior, const std::vector<Stretch>& stretches
 double single_catch(const PulsePrior& prior, const CatchWindow& window, double doubt_z) {
   const double span_s = window.end_s - window.start_s;
   if (!(span_s > 0.0) || !(prior.length_median_s > 0.0)) return 0.0;
-  const double median = shifted_median(prior, doubt_z);
+  CoveredByGap mean_covered_of(shifted_median(prior, doubt_z), prior.length_spread_ln);
   double covered = 0.0;
   double from = window.start_s;
   for (const double sample : window.sample_t_s) {
     if (sample <= from) continue;
     // Starts between `from` and `to` are seen by this sample when the pulse lasts until it.
     const double to = std::min(sample, window.end_s);
-    covered += mean_covered(median, prior.length_spread_ln, sample - from) -
-               mean_covered(median, prior.length_spread_ln, sample - to);
+    covered += mean_covered_of(sample - from) - mean_covered_of(sample - to);
     from = to;
     if (from >= window.end_s) break;
   }

@@ -23,9 +23,17 @@ std::vector<double> accel_on_grid(const CarWitness& witness, const SpeedGrid& gr
   if (witness.accel_t_s.size() < 3) return line;
   const double gap =
       std::max(0.3, 3.5 * median_step(witness.accel_t_s, grid.start, grid.time(grid.n - 1)));
-  for (std::size_t i = 0; i < grid.n; ++i)
+  line.reserve(grid.n);
+  const std::span<const double> t = witness.accel_t_s, a = witness.accel_mps2;
+  std::size_t after = first_at_or_after(t, grid.start);
+  for (std::size_t i = 0; i < grid.n; ++i) {
+    const double now = grid.time(i);
+    while (after < t.size() && t[after] < now) ++after;
+    const std::size_t before = after > 0 ? after - 1 : 0;
+    const std::size_t count = std::min<std::size_t>(2, t.size() - before);
     line.push_back(
-        linear_at(witness.accel_t_s, witness.accel_mps2, grid.time(i), gap).value_or(nan));
+        linear_at(t.subspan(before, count), a.subspan(before, count), now, gap).value_or(nan));
+  }
   return line;
 }
 
@@ -114,7 +122,7 @@ std::size_t ReferenceSpeed::index(double t) const {
 }
 
 double ReferenceSpeed::at(double t) const {
-  if (v_mps.empty() || t < start_s - step_s || t > end_s() + step_s) return nan;
+  if (!reaches(t)) return nan;
   const double position =
       std::clamp((t - start_s) / step_s, 0.0, static_cast<double>(v_mps.size() - 1));
   const auto below = static_cast<std::size_t>(position);
@@ -124,7 +132,7 @@ double ReferenceSpeed::at(double t) const {
 }
 
 double ReferenceSpeed::slope_at(double t) const {
-  if (v_mps.empty() || t < start_s - step_s || t > end_s() + step_s) return nan;
+  if (!reaches(t)) return nan;
   const std::size_t i = index(t);
   return valid[i] ? a_mps2[i] : nan;
 }
@@ -137,7 +145,7 @@ ReferenceSpeed estimate_reference_speed(std::span<const WheelTrace> raw, double 
   std::vector<WheelTrace> wheels;
   double quantum = 0.0;
   for (const WheelTrace& wheel : raw) {
-    wheels.push_back(without_spikes(wheel));
+    wheels.push_back(without_spikes(wheel, start, end));
     quantum = std::max(quantum, wheel.quantum_mps);
   }
   if (wheels.empty() || !(end > start)) return result;

@@ -51,6 +51,10 @@ struct ReferenceSpeed {
   [[nodiscard]] double end_s() const {
     return start_s + step_s * static_cast<double>(v_mps.empty() ? 0 : v_mps.size() - 1);
   }
+  /// Whether `t` lies on the grid or within a step of it. False when empty.
+  [[nodiscard]] bool reaches(double t) const {
+    return !v_mps.empty() && t >= start_s - step_s && t <= end_s() + step_s;
+  }
   /// Grid point nearest to `t`, clamped to the ends. Requires: not empty.
   [[nodiscard]] std::size_t index(double t) const;
   /// Speed at `t` by straight line; NaN outside the grid or where not valid.

@@ -11,13 +11,14 @@ namespace stopledger {
 namespace {
 
 constexpr double unknown_speed = std::numeric_limits<double>::quiet_NaN();
+constexpr double rounding_s = 1e-9;  // of a time that is meant to be the end
 
 }  // namespace
 
 double median_step(const std::vector<double>& t, double start, double end) {
   std::vector<double> steps;
-  for (std::size_t i = 1; i < t.size(); ++i)
-    if (t[i - 1] >= start && t[i] <= end && t[i] > t[i - 1]) steps.push_back(t[i] - t[i - 1]);
+  for (std::size_t i = first_at_or_after(t, start) + 1; i < t.size() && t[i] <= end; ++i)
+    if (t[i] > t[i - 1]) steps.push_back(t[i] - t[i - 1]);
   return median(std::move(steps));
 }
 
@@ -48,7 +49,7 @@ SpeedGrid make_speed_grid(std::span<const WheelTrace> wheels, double start, doub
       if (after == t.size()) break;
       if (t[after] == now)
         line[i] = v[after];
-      else if (after > 0 && t[after - 1] >= start && t[after] <= end + 1e-9 &&
+      else if (after > 0 && t[after - 1] >= start && t[after] <= end + rounding_s &&
                t[after] - t[after - 1] <= gap)
         line[i] = v[after - 1] +
                   (now - t[after - 1]) / (t[after] - t[after - 1]) * (v[after] - v[after - 1]);
@@ -58,11 +59,13 @@ SpeedGrid make_speed_grid(std::span<const WheelTrace> wheels, double start, doub
   return grid;
 }
 
-WheelTrace without_spikes(const WheelTrace& wheel) {
-  WheelTrace clean = wheel;
-  clean.t_s.clear();
-  clean.v_mps.clear();
-  for (std::size_t i = 0; i < wheel.t_s.size(); ++i) {
+WheelTrace without_spikes(const WheelTrace& wheel, double start, double end) {
+  WheelTrace clean;
+  clean.driven_known = wheel.driven_known;
+  clean.driven = wheel.driven;
+  clean.quantum_mps = wheel.quantum_mps;
+  const std::size_t first = first_at_or_after(wheel.t_s, start);
+  for (std::size_t i = first; i < wheel.t_s.size() && wheel.t_s[i] <= end + rounding_s; ++i) {
     if (i > 0 && i + 1 < wheel.t_s.size()) {
       const double before = wheel.v_mps[i - 1], here = wheel.v_mps[i], after = wheel.v_mps[i + 1];
       const double high = std::max(before, after), low = std::min(before, after);

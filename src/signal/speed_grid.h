@@ -36,8 +36,8 @@ std::vector<double> slope_of(const std::vector<double>& v, double step);
 /// Usual time between the samples within [start, end]; 0 with fewer than two.
 double median_step(const std::vector<double>& t, double start, double end);
 
-/// Takes single samples out that no wheel could follow: above (or below) both neighbours in time
-/// and back again.
-WheelTrace without_spikes(const WheelTrace& wheel);
+/// What make_speed_grid needs of a trace for [start, end], without single samples that no wheel
+/// could follow: above (or below) both neighbours in time and back again.
+WheelTrace without_spikes(const WheelTrace& wheel, double start, double end);
 
 }  // namespace stopledger

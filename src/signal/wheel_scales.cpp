@@ -21,7 +21,10 @@ WheelScales estimate_wheel_scales(std::span<const WheelTrace> wheels, double sta
     here.clear();
     for (const auto& line : grid.v)
       if (!std::isnan(line[i])) here.push_back(line[i]);
-    if (here.size() == wheels.size()) middle[i] = median(here);
+    if (here.size() != wheels.size()) continue;
+    std::sort(here.begin(), here.end());
+    const std::size_t half = (here.size() - 1) / 2;
+    middle[i] = here[half] + 0.5 * (here[here.size() / 2] - here[half]);
   }
   const std::vector<double> trend = whittaker_smooth(
       bridged(middle), std::vector<double>(grid.n, 1.0), whittaker_lambda(1.0 / grid.step));

@@ -169,17 +169,20 @@ int dips_in_rolling(const PreparedLog& run, const WheelView& wheel,
   int dips = 0;
   bool down = false;
   for (std::size_t i = 0; i < wheel.t_s.size(); ++i) {
+    if (std::isnan(wheel.slip[i])) continue;
     const double t = wheel.t_s[i], v = run.v_at(t);
-    if (std::isnan(wheel.slip[i]) || !(v > criteria.judge_floor_mps) ||
-        std::abs(run.a_at(t)) > criteria.brake_end_mps2 || run.spin_at(t))
+    if (!(v > criteria.judge_floor_mps) || std::abs(run.a_at(t)) > criteria.brake_end_mps2 ||
+        run.spin_at(t))
       continue;
     const double least =
         std::max(criteria.slip_seen * 2.0,
                  criteria.noise_factor * wheel.slip_sigma(v, 0.0, run.ref_sigma_mps));
     const bool now = wheel.slip[i] > least;
-    std::size_t rolling = 0;
-    for (std::size_t k = 0; k < all.size(); ++k) rolling += rolls(k, t) ? 1 : 0;
-    dips += now && !down && 2 * rolling >= all.size() ? 1 : 0;
+    if (now && !down) {
+      std::size_t rolling = 0;
+      for (std::size_t k = 0; k < all.size(); ++k) rolling += rolls(k, t) ? 1 : 0;
+      dips += 2 * rolling >= all.size() ? 1 : 0;
+    }
     down = now;
   }
   return dips;
@@ -217,19 +220,21 @@ std::vector<OnRun> on_runs(const Series& series, double threshold) {
 
 double PreparedLog::v_at(double t) const {
   for (const ReferenceSpeed& part : reference)
-    if (const double v = part.at(t); !std::isnan(v)) return v;
+    if (part.reaches(t))
+      if (const double v = part.at(t); !std::isnan(v)) return v;
   return nan;
 }
 
 double PreparedLog::a_at(double t) const {
   for (const ReferenceSpeed& part : reference)
-    if (const double a = part.slope_at(t); !std::isnan(a)) return a;
+    if (part.reaches(t))
+      if (const double a = part.slope_at(t); !std::isnan(a)) return a;
   return nan;
 }
 
 bool PreparedLog::spin_at(double t) const {
   for (const ReferenceSpeed& part : reference)
-    if (!std::isnan(part.at(t))) return part.spin[part.index(t)] != 0;
+    if (part.reaches(t) && !std::isnan(part.at(t))) return part.spin[part.index(t)] != 0;
   return false;
 }
 
@@ -283,7 +288,7 @@ PreparedLog prepare_log(const Log& log, std::size_t index, const CarFacts& car) 
   std::vector<Segment> segments = log.segments;
   if (segments.empty()) segments.push_back({0.0, log.duration_s});
   std::vector<WheelTrace> traces;
-  for (const Source& source : sources) traces.push_back(source.trace);
+  for (Source& source : sources) traces.push_back(std::move(source.trace));
   WheelScales best;
   best.scale.assign(traces.size(), 1.0);
   for (const Segment& segment : segments) {
@@ -327,8 +332,8 @@ PreparedLog prepare_log(const Log& log, std::size_t index, const CarFacts& car) 
     view.time_error_s = sources[k].channel->time_uncertainty_s;
     view.quantum_mps = traces[k].quantum_mps;
     view.noise_mps = sample_noise(sources[k].channel->series, traces[k].quantum_mps);
-    view.t_s = traces[k].t_s;
-    view.v_mps = traces[k].v_mps;
+    view.t_s = std::move(traces[k].t_s);
+    view.v_mps = std::move(traces[k].v_mps);
     view.dropouts = drop_losses(view, run);
     view.invalid = invalid_while_moving(*sources[k].channel);
     view.slip.assign(view.t_s.size(), nan);
