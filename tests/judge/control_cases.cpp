@@ -120,13 +120,42 @@ void draw_launch(Random& random, Case& c, Group group) {
       gentle_stop(500.0)};
 }
 
-Case draw_case(Random& random, Group group) {
+/// Either well below or well above what tuning drew.
+double outside(Random& random, double low, double below, double above, double high) {
+  return random.chance(0.5) ? random.uniform(low, below) : random.uniform(above, high);
+}
+
+/// Lighter, heavier, shorter and longer cars on softer and stiffer tyres than tuning drew, with the
+/// anti-lock controllers that are kept for judging.
+void draw_unseen_car(Random& random, Case& c) {
+  model::Car& car = c.car;
+  car.mass_kg = outside(random, 800.0, 1080.0, 1620.0, 2200.0);
+  car.steering_ratio = outside(random, 12.0, 14.8, 19.2, 22.0);
+  car.wheelbase_m = outside(random, 2.15, 2.42, 2.78, 3.05);
+  car.track_m = random.uniform(1.30, 1.62);
+  car.cg_height_m = random.uniform(0.46, 0.62);
+  car.cg_to_front_m = car.wheelbase_m * random.uniform(0.40, 0.50);
+  car.front_lateral_stiffness = outside(random, 5.8, 7.2, 7.8, 9.5);
+  car.rear_lateral_stiffness = car.front_lateral_stiffness * random.uniform(1.02, 1.3);
+  car.yaw_inertia_kgm2 = car.mass_kg * car.cg_to_front_m * (car.wheelbase_m - car.cg_to_front_m) *
+                         random.uniform(0.85, 1.1);
+  car.wheel_inertia_kgm2 = random.uniform(0.6, 1.3);
+  for (const Corner corner : all_corners)
+    car.tyre_size[corner] = 1.0 + 0.004 * random.normal(0.0, 1.0);
+  std::vector<model::ControllerDesign> designs;
+  for (const model::ControllerDesign& design : model::controller_designs())
+    if (design.judging) designs.push_back(design);
+  c.controller = random.pick(std::span<const model::ControllerDesign>(designs));
+}
+
+Case draw_case(Random& random, Group group, model::Split split) {
   Case c;
   c.car.mass_kg = random.uniform(1100.0, 1600.0);
   c.car.steering_ratio = random.uniform(15.0, 19.0);
   c.car.wheelbase_m = random.uniform(2.45, 2.75);
   c.car.cg_to_front_m = c.car.wheelbase_m * random.uniform(0.42, 0.48);
   c.car.rear_lateral_stiffness = random.uniform(8.0, 9.5);
+  if (split == model::Split::judging) draw_unseen_car(random, c);
   c.unit.has_isolation_valves = true;
   auto& control = c.controller;
   control.stability = control.traction_brake = control.traction_torque = true;
@@ -263,17 +292,18 @@ std::string group_name(Group group) {
   return names[static_cast<std::size_t>(group)];
 }
 
-ControlRun draw_control_run(std::uint64_t seed, Group group, double rate_hz) {
-  Random random(seed * 64 + static_cast<std::uint64_t>(group) * 8 + 5);
+ControlRun draw_control_run(std::uint64_t seed, Group group, double rate_hz, model::Split split) {
+  const bool judging = split == model::Split::judging;
+  Random random(seed * 64 + static_cast<std::uint64_t>(group) * 8 + (judging ? 6 : 5));
   ControlRun out;
   out.group = group;
   out.rate_hz = rate_hz;
-  out.c = draw_case(random, group);
+  out.c = draw_case(random, group, split);
   model::Recorder recorder;
   recorder.channels = model::wheel_speed_roles();
   recorder.rate_hz = rate_hz;
-  recorder.noise = random.uniform(0.001, 0.006);
-  recorder.jitter = random.uniform(0.0, 0.1);
+  recorder.noise = random.uniform(0.001, judging ? 0.010 : 0.006);
+  recorder.jitter = random.uniform(0.0, judging ? 0.2 : 0.1);
   const auto add = [&](const Role& role) { recorder.channels.push_back(role); };
   using enum QuantityKind;
   add(Role::of_car(brake_switch));

@@ -6,6 +6,7 @@
 
 #include "log/log.h"
 #include "model/case.h"
+#include "model/scenario.h"
 #include "model/simulate.h"
 #include "verify/outcome.h"
 
@@ -51,6 +52,9 @@ struct ControlRun {
 ///
 /// Yaw rate and steering get what real sensors add and the model leaves out: an offset of up to
 /// 1 deg/s and 3 degrees, and noise of 0.4 deg/s.
-ControlRun draw_control_run(std::uint64_t seed, Group group, double rate_hz);
+///
+/// `judging` draws cars, controllers and noise that tuning never saw.
+ControlRun draw_control_run(std::uint64_t seed, Group group, double rate_hz,
+                            model::Split split = model::Split::tuning);
 
 }  // namespace stopledger::control_cases

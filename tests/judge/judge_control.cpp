@@ -1,5 +1,5 @@
 // Judges stability and traction episodes against the model's truth, and prints one table.
-//   build/release/judge_control --seeds 1..60
+//   build/release/judge_control --seeds 1001..1060 --split judging
 
 #include <fmt/format.h>
 
@@ -54,9 +54,11 @@ void list_run(const ControlRun& run, const CheckOutcome& outcome, std::uint64_t 
 
 int main(int argc, char** argv) {
   CLI::App app{"judges stability and traction episodes against simulated truth"};
-  std::string seeds = "1..20";
+  std::string seeds = "1..20", split = "tuning";
   bool list = false;
   app.add_option("--seeds", seeds, "FIRST..LAST");
+  app.add_option("--split", split, "tuning or judging")
+      ->check(CLI::IsMember({"tuning", "judging"}));
   app.add_flag("--list", list, "every run");
   CLI11_PARSE(app, argc, argv);
   const std::size_t dots = seeds.find("..");
@@ -65,8 +67,9 @@ int main(int argc, char** argv) {
   for (std::uint64_t seed = first; seed <= last; ++seed)
     for (std::size_t group = 0; group < control_cases::group_count; ++group)
       for (const double rate_hz : {10.0, 50.0, 100.0}) {
-        const ControlRun run =
-            control_cases::draw_control_run(seed, static_cast<Group>(group), rate_hz);
+        const ControlRun run = control_cases::draw_control_run(
+            seed, static_cast<Group>(group), rate_hz,
+            split == "judging" ? model::Split::judging : model::Split::tuning);
         const CheckOutcome outcome = check_logs({&run.log, 1}, car_facts(run.c), nullptr);
         judge_control_run(run, outcome, table[{group, rate_hz}]);
         if (list) list_run(run, outcome, seed);
