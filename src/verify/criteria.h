@@ -81,6 +81,8 @@ struct Criteria {
   double bend_alike = 2.5;       ///< chosen: tracks differ by a tenth, tyres and loads by more
 
   // --- commands -----------------------------------------------------------------------------
+  double around_s = 0.3;           ///< chosen: commands so long before and after a braking belong
+                                   ///< to it; the last pulse outlasts it
   double on_duty = 0.04;           ///< chosen: a duty below 4 % is a rounding rest
   double merge_gap_s = 0.045;      ///< chosen: below the 5 to 50 ms pulses of CT-26 an
                                    ///< outlet that shuts this briefly is one release
