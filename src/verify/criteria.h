@@ -119,7 +119,6 @@ struct Criteria {
                                     ///< brakes has a sensor or ring to be looked at first
   double sharp_hz = 60.0;           ///< chosen: two looks are too short for a wheel at
                                     ///< 40 km/h to stop and be back
-  double pulse_long_s = 0.2;        ///< the longest single pulses met (trade 6.2, from memory)
   double idle_catch = 0.95;         ///< design 5: `idle` needs 95 %
 
   double surest_catch = 0.98;  ///< tuned: of 6,300 simulated corners whose log should have shown
