@@ -22,6 +22,7 @@ WheelScales estimate_wheel_scales(std::span<const WheelTrace> wheels, double sta
     for (const auto& line : grid.v)
       if (!std::isnan(line[i])) here.push_back(line[i]);
     if (here.size() != wheels.size()) continue;
+    // median() would copy them at each of a long log's points.
     std::sort(here.begin(), here.end());
     const std::size_t half = (here.size() - 1) / 2;
     middle[i] = here[half] + 0.5 * (here[here.size() / 2] - here[half]);

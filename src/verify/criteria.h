@@ -160,11 +160,10 @@ struct Criteria {
   double sunk_slip = 0.3;  ///< chosen: half as deep again as the best slip (CT-20) at least
   double sunk_longest_s = 0.6;  ///< chosen: swings prove nothing of a wheel that also stayed down
                                 ///< longer than any control lets it (CT-06: two cycles a second)
-  double locked_swings_most =
-      0.3;  ///< tuned: a control that works seldom lets the wheel stand; where
-            ///< it stood in most swings, an outlet half stuck let it go late
-  double lock_wheel_only_s = 1.2;  ///< chosen: without valve channels only a lock this long speaks
-  double lock_tolerated_s = 0.35;  ///< AB-21 allows brief lock; trade 5.7 "a moment"
+  double locked_swings_most = 0.3;  ///< chosen: a control that works seldom lets the wheel stand;
+                                    ///< one that stood in more swings was let go late
+  double lock_wheel_only_s = 1.2;   ///< chosen: without valve channels only a lock this long speaks
+  double lock_tolerated_s = 0.35;   ///< AB-21 allows brief lock; trade 5.7 "a moment"
   double slow_peak = 0.15;    ///< chosen: at few looks a second only deep slip tells from error
   double slow_drop = 0.10;    ///< chosen: likewise
   double sure_peak = 0.07;    ///< chosen: a fall from here proves by itself; smaller ones by number

@@ -114,9 +114,7 @@ CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
       (tests.answered == 0 || tests.unanswered >= 2 || tests.not_rebuilt > 0 ||
        tests.unanswered_weight >= criteria.long_unanswered ||
        (tests.unanswered > 0 && evidence.fading_support >= criteria.fading_elsewhere));
-  const bool fades = !weighed.empty() && evidence.all_unanswered &&
-                     fading_odds(evidence) >= criteria.fading_elsewhere;
-  if (commands && fault_likely && (!evidence.all_unanswered || fades || tests.unanswered == 0)) {
+  if (commands && fault_likely && (!evidence.all_unanswered || tests.unanswered == 0)) {
     outcome.confidence = 1.0 - sound;
     add_rivals(0.02);
     const Explanation best = weighed.front().explanation == Explanation::cycled

@@ -202,9 +202,10 @@ std::vector<Finding> find_all(const Session& session, const CheckOutcome& outcom
     out.add(
         "no-wheel-answered", Severity::caution, std::nullopt,
         "At no wheel were the releases mostly answered. Bare ice does this, and a car's speed "
-        "that was read too high; so does a unit that works nowhere. Repeat the stop where there "
-        "is more grip. If no wheel answers there either, do not drive the car on the road; have "
-        "it looked at by a licensed technician.");
+        "that was read too high; so does a unit that works nowhere. Until a wheel has answered, do "
+        "not drive the car on the road. Repeat the stop, slowly and on the closed lot only, where "
+        "there is more grip; if no wheel answers there either, have it looked at by a licensed "
+        "technician.");
 
   if (outcome.pump.result == Result::suspect)
     out.add("pump-silent", Severity::fault, std::nullopt, outcome.pump.reason + stop_driving);
