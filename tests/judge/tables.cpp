@@ -192,11 +192,11 @@ void print_tables(const Tally& tally, bool list) {
                         (row.wheels20 && row.truth.whole_fault && row.truth.releases >= 3 &&
                          row.outcome.result != Result::suspect);
     if (wrong || missed)
-      fmt::print("{:>7} {} {:<6} {:<9} {:<10} {:<28} rel {} ans {} {:.0f} Hz {}: {}\n", row.seed,
-                 corner_name(row.corner), wrong ? "WRONG" : "missed",
+      fmt::print("{:>7} {} {:<6} {:<9} {:<10} {:<28} rel {} slip {} ans {} {:.0f} Hz {}: {}\n",
+                 row.seed, corner_name(row.corner), wrong ? "WRONG" : "missed",
                  result_name(row.outcome.result), row.sampling, row.truth.fault, row.truth.releases,
-                 row.truth.wheel, row.rate_hz, row.plain ? row.fine ? "plain fine" : "plain" : "",
-                 row.outcome.reason);
+                 row.truth.slipped, row.truth.wheel, row.rate_hz,
+                 row.plain ? row.fine ? "plain fine" : "plain" : "", row.outcome.reason);
   }
   list_stops(tally.stops);
 }
