@@ -9,6 +9,7 @@ namespace {
 constexpr double join_s = 0.030;
 constexpr double low_speed_mps = 15.0 / 3.6;  // lock below is tolerated (UN R13-H, AB-21)
 constexpr double answered_share = 0.6;  // what verification calls an answer: 40 % of the slip gone
+constexpr double gave_up_share = 0.75;  // of slip that is left: beyond noise and the share above
 constexpr double answer_window_s = 0.4;
 constexpr double enough_slip = 0.05;
 constexpr double same_event_s = 1.0;  // the function paused, the event went on
@@ -104,6 +105,8 @@ void judge_release(const Run& run, Corner corner, Release& release, double next_
   if (release.slip_before < enough_slip) return;
   release.answered = answer_s >= 0.0;
   release.answer_s = answer_s >= 0.0 ? answer_s - release.start_s : 0.0;
+  release.worked = *release.answered ||
+                   (release.fell && release.slip_after <= gave_up_share * release.slip_before);
 }
 
 std::optional<double> mfdd(const Run& run, std::size_t from, std::size_t to) {

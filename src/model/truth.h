@@ -23,6 +23,10 @@ struct Release {
   /// Nothing when the wheel did not slip (below 5 %): it had nothing to answer.
   std::optional<bool> answered;
   double answer_s = 0.0;  ///< from the first pulse to 40 % of the slip being gone
+  /// The wheel answered, or the pressure fell and the wheel gave up a quarter of its slip at least:
+  /// the corner did what was asked of it, though the slip that all wheels share (on ice most of it)
+  /// stayed.
+  bool worked = false;
 };
 
 struct Span {

@@ -52,9 +52,11 @@ struct CornerEvidence {
   std::string speed_hint;     ///< why a stop may have gone unseen, or ""
   int dropouts = 0;
   // The session
-  int stops = 0;                ///< braking stretches looked at
-  int modulated_stops = 0;      ///< of these, with the control at work anywhere
-  bool others_cycled = false;   ///< another corner cycled in the same stop
+  int stops = 0;                   ///< braking stretches looked at
+  int modulated_stops = 0;         ///< of these, with the control at work anywhere
+  bool unwatched_control = false;  ///< in a stop the control was at work, and no valve of this
+                                   ///< corner was in that log
+  bool others_cycled = false;      ///< another corner cycled in the same stop
   double fading_support = 0.0;  ///< log odds by which the other corners speak for answers that die
                                 ///< out (the pump serves them all)
   bool all_unanswered = false;  ///< no wheel of the car answered better: the ground, or the speed

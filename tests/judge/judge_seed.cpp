@@ -45,6 +45,7 @@ CornerTruth truth_of(const model::Case& c, const std::vector<model::Truth>& trut
       if (release.answered) ++result.slipped;
       if (release.fell) ++result.fell;
       if (release.answered.value_or(false)) ++result.wheel;
+      if (release.worked) ++result.worked;
       if (release.fell && release.answered.value_or(false)) ++result.answered;
     }
   for (const model::Truth& truth : truths)
@@ -114,6 +115,13 @@ void judge_seed(std::uint64_t seed, model::Split split, Tally& tally) {
   // At an axle with one sensor no log shows what the single wheel did.
   const bool own_rear_sensors = session.takes.front().c.unit.sensors == 4;
   const CheckOutcome outcome = check_logs(logs, car, nullptr);
+  PerCorner<CornerTruth> truth;
+  for (const Corner corner : all_corners)
+    truth[corner] = truth_of(session.takes.front().c, truths, corner);
+  // One sensor and one pair of valves: what is said of a rear corner is said of its axle.
+  if (!own_rear_sensors && session.takes.front().c.unit.channels == 3)
+    for (const Corner corner : {Corner::rl, Corner::rr})
+      truth[corner].axle_worked = !mostly_failed(truth[axle_partner(corner)]);
   const char* band = fastest < 3     ? "  < 3 Hz"
                      : fastest < 10  ? " 3-10 Hz"
                      : fastest < 20  ? "10-20 Hz"
@@ -121,9 +129,8 @@ void judge_seed(std::uint64_t seed, model::Split split, Tally& tally) {
                      : fastest < 150 ? "50-150 Hz"
                                      : "> 150 Hz";
   for (const Corner corner : all_corners)
-    tally.rows.push_back({seed, corner, truth_of(session.takes.front().c, truths, corner),
-                          outcome.corners[corner], band, sampling, fastest,
-                          plain && (is_front(corner) || own_rear_sensors), wheels20,
+    tally.rows.push_back({seed, corner, truth[corner], outcome.corners[corner], band, sampling,
+                          fastest, plain && (is_front(corner) || own_rear_sensors), wheels20,
                           coarsest_mps <= 0.51 / 3.6});
   for (std::size_t k = 0; k < logs.size(); ++k)
     compare_stops(seed, session.takes[k], truths[k], zeros[k], outcome.episodes, k, tally.stops);

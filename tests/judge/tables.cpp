@@ -12,14 +12,18 @@
 
 namespace stopledger::judge {
 
+bool mostly_failed(const CornerTruth& t) {
+  return t.slipped > 0 ? t.worked == 0 || 2 * t.worked < t.slipped : 2 * t.fell < t.releases;
+}
+
 const char* verdict(const Row& row) {
   const CornerTruth& t = row.truth;
   switch (row.outcome.result) {
     case Result::exercised:
-      // A sound corner must have let the pressure fall; a faulty one must have been answered by the
-      // wheel (slip halved) at least once, and more often than not.
-      return t.fell == 0 || (t.any_fault && (t.answered == 0 || 2 * t.wheel < t.slipped)) ? "WRONG"
-                                                                                          : "right";
+      // A sound corner must have let the pressure fall, a faulty one must have worked more often
+      // than not.
+      return !t.axle_worked && (t.fell == 0 || (t.any_fault && mostly_failed(t))) ? "WRONG"
+                                                                                  : "right";
     case Result::idle:
       return t.releases > 0 ? "WRONG" : "right";
     case Result::suspect:
@@ -86,14 +90,14 @@ void print_tables(const Tally& tally, bool list) {
   for (const Row& row : tally.rows) {
     const CornerTruth& t = row.truth;
     const bool suspect = row.outcome.result == Result::suspect;
-    // The same as `verdict`, but an answer counts only where the pressure fell too.
+    // The wheel alone, by the 40 % of its slip that verification asks for.
     strict += row.outcome.result == Result::exercised &&
-              (t.answered == 0 || (t.any_fault && 2 * t.answered < t.slipped));
+              (t.fell == 0 || (t.any_fault && (t.answered == 0 || 2 * t.wheel < t.slipped)));
     if (row.wheels20 && t.whole_fault && t.releases > 0) {
       ++faulty;
       found += suspect;
       // Only here did the fault leave something that an observer of the wheels could see.
-      if (t.slipped >= 3 && 2 * t.wheel < t.slipped) {
+      if (t.slipped >= 3 && mostly_failed(t)) {
         ++shown;
         shown_found += suspect;
       }
@@ -120,7 +124,7 @@ void print_tables(const Tally& tally, bool list) {
   }
   fmt::print("\nwrong `exercised`              {} of {}: {}\n", wrong_exercised, exercised,
              bound(wrong_exercised, exercised));
-  fmt::print("  an answer only with pressure {} of {}: {}\n", strict, exercised,
+  fmt::print("  by 40 % of the slip alone     {} of {}: {}\n", strict, exercised,
              bound(strict, exercised));
   fmt::print("wrong `idle`                   {} of {}: {}\n", wrong_idle, idle,
              bound(wrong_idle, idle));
@@ -134,7 +138,7 @@ void print_tables(const Tally& tally, bool list) {
              bound(fine_missed, fine));
   fmt::print("whole valve, pump or circuit fault, 20 Hz or more, called `suspect`\n");
   fmt::print("  releases commanded           {} of {}: {}\n", found, faulty, bound(found, faulty));
-  fmt::print("  most releases unanswered     {} of {}: {}\n", shown_found, shown,
+  fmt::print("  most releases without effect {} of {}: {}\n", shown_found, shown,
              bound(shown_found, shown));
 
   // The corners of one session are looked at by one recorder during the same stops: they fail
@@ -192,11 +196,12 @@ void print_tables(const Tally& tally, bool list) {
                         (row.wheels20 && row.truth.whole_fault && row.truth.releases >= 3 &&
                          row.outcome.result != Result::suspect);
     if (wrong || missed)
-      fmt::print("{:>7} {} {:<6} {:<9} {:<10} {:<28} rel {} slip {} ans {} {:.0f} Hz {}: {}\n",
-                 row.seed, corner_name(row.corner), wrong ? "WRONG" : "missed",
-                 result_name(row.outcome.result), row.sampling, row.truth.fault, row.truth.releases,
-                 row.truth.slipped, row.truth.wheel, row.rate_hz,
-                 row.plain ? row.fine ? "plain fine" : "plain" : "", row.outcome.reason);
+      fmt::print(
+          "{:>7} {} {:<6} {:<9} {:<10} {:<28} rel {} slip {} ans {} worked {} {:.0f} Hz {}: {}\n",
+          row.seed, corner_name(row.corner), wrong ? "WRONG" : "missed",
+          result_name(row.outcome.result), row.sampling, row.truth.fault, row.truth.releases,
+          row.truth.slipped, row.truth.wheel, row.truth.worked, row.rate_hz,
+          row.plain ? row.fine ? "plain fine" : "plain" : "", row.outcome.reason);
   }
   list_stops(tally.stops);
 }

@@ -18,8 +18,11 @@ struct CornerTruth {
   int fell = 0;      ///< releases that let the pressure fall
   int wheel = 0;     ///< releases that the wheel answered, however little the pressure fell
   int slipped = 0;   ///< releases at a wheel that had something to answer
+  int worked = 0;    ///< of these, answered, or pressure fell and a quarter of the slip went
   int moved = 0;     ///< valve movement of any cause
   bool self_test = false;
+  bool axle_worked = false;  ///< the wheel beside it did not mostly fail, and both share sensor and
+                             ///< valves
   bool whole_fault = false;  ///< a fault of this corner, its circuit or the car, degree 0.9 up
   bool any_fault = false;
   bool fault_elsewhere = false;  ///< the corner is sound, another one or the car is not
@@ -48,6 +51,10 @@ struct Tally {
 /// Draws that session, records it, checks the recordings and lays truth and outcome side by side.
 /// Throws Error where a recording could not be read.
 void judge_seed(std::uint64_t seed, model::Split split, Tally& tally);
+
+/// Did the corner fail most of what was asked of it? Where its wheel never slipped enough to
+/// answer, the pressure tells.
+bool mostly_failed(const CornerTruth& truth);
 
 /// "right", "cautious" or "WRONG".
 const char* verdict(const Row& row);
