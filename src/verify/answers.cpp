@@ -186,13 +186,19 @@ void judge_reapply(Answer& answer, const PreparedLog& run, const WheelView& whee
 }
 
 /// What several releases tell of each other.
-void weigh_together(std::vector<Answer>& answers, bool turned) {
+void weigh_together(std::vector<Answer>& answers, bool turned, bool sunk) {
   count_swings_once(answers);
   // In a slide the wheels' slip is not what it seems: no fault is read from it.
   if (turned)
     for (Answer& answer : answers) {
       answer.doubtful = answer.doubtful || answer.unanswered;
       answer.unanswered = answer.not_rebuilt = false;
+    }
+  // Against a speed that may have sunk with the wheels, coming back to it is no proof.
+  if (sunk)
+    for (Answer& answer : answers) {
+      answer.sunk = answer.answered;
+      answer.beyond_doubt = false;
     }
   // A short pulse may let out too little, and the control sends the next one: where that one is
   // answered beyond doubt, both were one answer.
@@ -242,7 +248,7 @@ std::vector<Answer> weigh_releases(const PreparedLog& run, Corner corner, const 
     if (!sank || answer.answered) answers.push_back(answer);
     if (sank) answers.push_back(*sank);
   }
-  weigh_together(answers, stretch.turned);
+  weigh_together(answers, stretch.turned, stretch.sunk);
   return answers;
 }
 

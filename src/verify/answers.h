@@ -15,6 +15,7 @@ struct Answer {
   bool answered = false;
   bool beyond_doubt = false;  ///< deep slip, full recovery, far above the noise
   bool unanswered = false;    ///< stayed in slip; neither flag: cannot be told
+  bool sunk = false;          ///< answered, but by a speed that may have sunk with all wheels
   bool doubtful = false;      ///< the wheel locked under it and the log's judging ended so
   bool too_soon = false;      ///< slip was falling before the valve could have let it go
   bool slick_ground = false;  ///< no wheel came back then, and this one did later in the stop

@@ -7,6 +7,7 @@
 #include "verify/active_braking.h"
 #include "verify/braking_stretches.h"
 #include "verify/criteria.h"
+#include "verify/sinking.h"
 #include "verify/turning.h"
 
 namespace stopledger {
@@ -188,8 +189,10 @@ std::vector<Stretch> find_episodes(const PreparedLog& run, const PerCorner<Comma
       become(unbraked ? unit_braking(run, start, end) : EpisodeKind::stability, run, commands,
              stretch);
   }
-  for (Stretch& stretch : stretches)
+  for (Stretch& stretch : stretches) {
     stretch.turned = turned(run, stretch.episode.start_s, stretch.episode.end_s);
+    stretch.sunk = all_may_have_sunk(run, commands, stretch.judged_from_s, stretch.judged_to_s);
+  }
   const auto in_stretch = [&](const TimeSpan& span, double margin_s) {
     return std::any_of(stretches.begin(), stretches.end(), [&](const Stretch& s) {
       return span.from_s <= s.episode.end_s + margin_s && span.to_s >= s.episode.start_s - margin_s;

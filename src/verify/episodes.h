@@ -16,6 +16,7 @@ struct Stretch {
   bool start_cut = false;  ///< the log begins inside it
   bool end_cut = false;    ///< the log ends inside it, still rolling
   bool turned = false;     ///< it may have slid sideways (turning.h)
+  bool sunk = false;       ///< all wheels may have gone down together (sinking.h)
   double hardest_decel_mps2 = 0.0;
   double judged_from_s = 0.0, judged_to_s = 0.0;  ///< where the car was fast enough to judge
 };

@@ -165,7 +165,7 @@ JudgedStretch collect(const PreparedLog& run, const PerCorner<Commands>& command
     auto answers = weigh_releases(run, corner, commands[corner], stretch);
     if (evidence.glitches > 0) answers.clear();
     evidence.answers.push_back(std::move(answers));
-    if (evidence.glitches == 0)
+    if (evidence.glitches == 0 && !stretch.sunk)
       evidence.slips = slips_around(run, corner, commands[corner], stretch);
     any_release = any_release || evidence.releases > 0;
     any_command = any_command || evidence.releases > 0 || evidence.closings > 0;

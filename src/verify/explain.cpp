@@ -143,13 +143,13 @@ CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
   const bool released = evidence.releases > 0 || !evidence.outlet_visible;
   // One sensor for two wheels that have a valve each shows neither wheel's own answer.
   const bool own_answer = !(evidence.axle_mean && evidence.own_valve);
+  const int proofs = tests.answered - tests.sunk;
   const bool answered_surely =
-      commands && own_answer && released &&
-      (tests.sure >= 1 || tests.answered >= criteria.small_answers) &&
-      (evidence.looks_hz >= criteria.plenty_hz || tests.answered >= criteria.answers_at_few) &&
+      commands && own_answer && released && (tests.sure >= 1 || proofs >= criteria.small_answers) &&
+      (evidence.looks_hz >= criteria.plenty_hz || proofs >= criteria.answers_at_few) &&
       tests.rebuilt + evidence.reslips >= 1 && sound >= criteria.sure_exercised &&
-      (tests.doubtful == 0 || tests.answered > criteria.answers_per_doubt * tests.doubtful) &&
-      tests.answered >= criteria.answered_most * tests.tested;
+      (tests.doubtful == 0 || proofs > criteria.answers_per_doubt * tests.doubtful) &&
+      proofs >= criteria.answered_most * (tests.tested - tests.sunk);
   if (answered_surely) {
     outcome.confidence = sound;
     add_rivals(0.01);
@@ -274,6 +274,10 @@ CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
           "; {} of {} left the wheel in slip, as at the other wheels: too slick for any to come "
           "back, or the car's speed was read too high",
           tests.unanswered, tests.tested);
+    else if (tests.sunk > 0)
+      reason +=
+          "; all wheels may have gone down into slip together, so the car's speed, and with it "
+          "the answer, cannot be told";
     else if (tests.answered > 0 && tests.answered < criteria.answered_most * tests.tested)
       reason += fmt::format("; only {} of {} that could be tested were clearly answered",
                             tests.answered, tests.tested);

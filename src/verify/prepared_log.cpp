@@ -157,9 +157,19 @@ void calm_slip(WheelView& wheel) {
                              0.25 * wheel.quantum_mps);
 }
 
-/// How often the wheel seems to dip while nobody brakes, nothing spins and the others roll on.
-int dips_in_rolling(const PreparedLog& run, const WheelView& wheel,
-                    const std::vector<WheelView>& all) {
+/// Whether the wheel would have had to run up within one look faster than the road can spin it, to
+/// be back where it was.
+bool too_sharp(const WheelView& wheel, std::size_t i, double v, double a) {
+  if (i == 0 || i + 1 >= wheel.slip.size() || !(wheel.slip[i - 1] < criteria.slip_seen) ||
+      !(wheel.slip[i + 1] < criteria.slip_seen))
+    return false;
+  const double back_s = wheel.t_s[i + 1] - wheel.t_s[i] + wheel.time_error_s;
+  return wheel.slip[i] * v > criteria.spin_up_most * std::abs(a) * back_s;
+}
+
+/// How often the wheel seems to dip while the others roll on: while nobody brakes and nothing
+/// spins, or in braking more sharply than a wheel can.
+int false_dips(const PreparedLog& run, const WheelView& wheel, const std::vector<WheelView>& all) {
   std::vector<std::size_t> at(all.size(), 0);  // of each wheel: its first look from `t` on
   const auto rolls = [&](std::size_t k, double t) {
     const WheelView& other = all[k];
@@ -171,9 +181,12 @@ int dips_in_rolling(const PreparedLog& run, const WheelView& wheel,
   for (std::size_t i = 0; i < wheel.t_s.size(); ++i) {
     if (std::isnan(wheel.slip[i])) continue;
     const double t = wheel.t_s[i], v = run.v_at(t);
-    if (!(v > criteria.judge_floor_mps) || std::abs(run.a_at(t)) > criteria.brake_end_mps2 ||
-        run.spin_at(t))
+    const double a = run.a_at(t);
+    if (!(v > criteria.judge_floor_mps) || run.spin_at(t) ||
+        (std::abs(a) > criteria.brake_end_mps2 && !too_sharp(wheel, i, v, a))) {
+      down = false;
       continue;
+    }
     const double least =
         std::max(criteria.slip_seen * 2.0,
                  criteria.noise_factor * wheel.slip_sigma(v, 0.0, run.ref_sigma_mps));
@@ -347,7 +360,7 @@ PreparedLog prepare_log(const Log& log, std::size_t index, const CarFacts& car) 
   }
   std::vector<int> dips(views.size(), 0);
   for (std::size_t k = 0; k < views.size() && run.has_slip; ++k)
-    dips[k] = dips_in_rolling(run, views[k], views);
+    dips[k] = false_dips(run, views[k], views);
   for (std::size_t k = 0; k < views.size(); ++k) {
     WheelView& view = views[k];
     // A cracked or rusty ring dips once a turn, braked or not: such a wheel is no witness. Nor is

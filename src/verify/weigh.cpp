@@ -54,6 +54,7 @@ AnswerTests count_tests(const CornerEvidence& evidence) {
       ++tests.tested;
       if (answer.answered) {
         ++tests.answered;
+        if (answer.sunk) ++tests.sunk;
         tests.delays.push_back(answer.delay_s);
       }
       if (answer.beyond_doubt) ++tests.sure;
