@@ -41,6 +41,7 @@ void leave_out_slick_ground(JudgedStretch& judged) {
                                        [](const Answer& a) { return a.beyond_doubt; });
         if (!answer.unanswered || !later) continue;
         int same = 0, better = 0;
+        bool beside = false;
         for (const Corner other : all_corners) {
           bool came_back = false, stayed = false;
           for (const auto& theirs : judged.corners[other].answers)
@@ -51,8 +52,9 @@ void leave_out_slick_ground(JudgedStretch& judged) {
               }
           better += came_back ? 1 : 0;
           same += stayed && !came_back ? 1 : 0;
+          beside = beside || (other == axle_partner(corner) && stayed && !came_back);
         }
-        answer.slick_ground = same >= 2 && better == 0;
+        answer.slick_ground = beside || (same >= 2 && better == 0);
       }
   for (const Corner corner : all_corners)
     for (auto& stop : judged.corners[corner].answers)

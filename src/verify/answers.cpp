@@ -40,8 +40,8 @@ std::optional<Answer> sank_later(const PreparedLog& run, const WheelView& wheel,
 /// last.
 void count_swings_once(std::vector<Answer>& answers) {
   const auto leave_out = [](Answer& answer) {
-    answer.testable = answer.answered = answer.beyond_doubt = answer.unanswered = answer.doubtful =
-        answer.rebuilt = answer.not_rebuilt = false;
+    answer.testable = answer.answered = answer.beyond_doubt = answer.prompt = answer.unanswered =
+        answer.doubtful = answer.rebuilt = answer.not_rebuilt = false;
   };
   Answer* kept = nullptr;
   for (Answer& answer : answers) {
@@ -125,18 +125,21 @@ void judge_fall(Answer& answer, const Release& release, const WheelView& wheel,
   answer.beyond_doubt = answer.answered && peak >= criteria.sure_peak && drop >= 0.5 * peak &&
                         drop >= 1.5 * swing.noise && swing.lowest <= 0.4;
   if (answer.answered) {
+    answer.prompt = wheel.rate_hz >= criteria.plenty_hz &&
+                    std::abs(swing.peak.t - release.start_s) <= criteria.prompt_s &&
+                    gone_at(swing, 0.5) - release.start_s <= 2.0 * criteria.prompt_s;
     answer.delay_s = std::max(0.0, gone_at(swing, 0.5) - release.start_s);
     // Slip that was falling before any valve could have let it go says nothing of this one.
     if (gone_at(swing, criteria.gone_before) + wheel.time_error_s <
         release.earliest_s + criteria.answer_soonest_s) {
       answer.too_soon = true;
-      answer.testable = answer.answered = answer.beyond_doubt = false;
+      answer.testable = answer.answered = answer.beyond_doubt = answer.prompt = false;
     }
     // Falling speed, a patch of grip or the driver easing off ends any slip in the end.
     const double way_up = std::min(1.0, peak * swing.v_mps / criteria.late_grip_mps);
     if (answer.delay_s >
         criteria.answer_base_s + way_up * criteria.late_grip_s / std::max(swing.decel_mps2, 0.5))
-      answer.answered = answer.beyond_doubt = false;
+      answer.answered = answer.beyond_doubt = answer.prompt = false;
   } else if (drop < criteria.unanswered_share_of_peak * peak + swing.peak.sigma &&
              peak >= criteria.slip_deep && swing.end_s - release.start_s >= 0.25 &&
 
@@ -198,7 +201,7 @@ void weigh_together(std::vector<Answer>& answers, bool turned, bool sunk) {
   if (sunk)
     for (Answer& answer : answers) {
       answer.sunk = answer.answered;
-      answer.beyond_doubt = false;
+      answer.beyond_doubt = answer.prompt = false;
     }
   // A short pulse may let out too little, and the control sends the next one: where that one is
   // answered beyond doubt, both were one answer.

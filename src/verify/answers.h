@@ -14,6 +14,7 @@ struct Answer {
   bool testable = false;  ///< the wheel was in slip and the looks suffice
   bool answered = false;
   bool beyond_doubt = false;  ///< deep slip, full recovery, far above the noise
+  bool prompt = false;        ///< answered, and slip turned just when the valve opened
   bool unanswered = false;    ///< stayed in slip; neither flag: cannot be told
   bool sunk = false;          ///< answered, but by a speed that may have sunk with all wheels
   bool doubtful = false;      ///< the wheel locked under it and the log's judging ended so

@@ -184,6 +184,8 @@ struct Criteria {
   double plenty_hz = 30.0;     ///< tuned: with fewer looks 4 of 181 corners that showed two answers
   int answers_at_few = 3;   ///< had none by the valve; with more, none of 60. Then three are asked
   int small_answers = 3;    ///< chosen: three small falls in time, none missing
+  double prompt_s = 0.03;   ///< chosen: CT-26, a valve opens in 5 to 10 ms, two looks at 100 Hz
+  int prompt_answers = 2;   ///< chosen: small falls that began just then; one may be the road's
   double slow_ratio = 2.0;  ///< chosen: against the other corners of the session
   double slow_excess_s = 0.2;    ///< chosen: a delay is known to a cycle's part only, not better
   double free_slip = 0.008;      ///< chosen: a braked wheel above 1 m/s2 slips more

@@ -54,8 +54,8 @@ struct CornerEvidence {
   // The session
   int stops = 0;                   ///< braking stretches looked at
   int modulated_stops = 0;         ///< of these, with the control at work anywhere
-  bool unwatched_control = false;  ///< in a stop the control was at work, and no valve of this
-                                   ///< corner was in that log
+  bool unwatched_control = false;  ///< in a stop the control was or may have been at work,
+                                   ///< and no valve of this corner was in that log
   bool others_cycled = false;      ///< another corner cycled in the same stop
   double fading_support = 0.0;  ///< log odds by which the other corners speak for answers that die
                                 ///< out (the pump serves them all)

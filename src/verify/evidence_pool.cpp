@@ -36,7 +36,7 @@ CornerEvidence pool(const std::vector<JudgedStretch>& stretches, Corner corner) 
     sum.judged_s += one.judged_s;
     sum.modulated_stops += one.modulated_stops;
     sum.unwatched_control =
-        sum.unwatched_control || (judged.modulated.value_or(false) && !one.valves_visible);
+        sum.unwatched_control || (judged.modulated.value_or(true) && !one.valves_visible);
     sum.others_cycled = sum.others_cycled || one.others_cycled;
     miss *= 1.0 - one.catch_probability;
     few_miss *= 1.0 - one.few_catch;

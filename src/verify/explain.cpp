@@ -142,10 +142,14 @@ CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
   // Where the outlet is watched closely, a corner that only held was not released.
   const bool released = evidence.releases > 0 || !evidence.outlet_visible;
   // One sensor for two wheels that have a valve each shows neither wheel's own answer.
-  const bool own_answer = !(evidence.axle_mean && evidence.own_valve);
+  // Where answers died out at several other wheels, the pump that serves this one too has failed.
+  const bool pump_failed = evidence.fading_support >= criteria.fading_most;
+  const bool own_answer = !(evidence.axle_mean && evidence.own_valve) && !pump_failed;
   const int proofs = tests.answered - tests.sunk;
   const bool answered_surely =
-      commands && own_answer && released && (tests.sure >= 1 || proofs >= criteria.small_answers) &&
+      commands && own_answer && released &&
+      (tests.sure >= 1 || proofs >= criteria.small_answers ||
+       tests.prompt >= criteria.prompt_answers) &&
       (evidence.looks_hz >= criteria.plenty_hz || proofs >= criteria.answers_at_few) &&
       tests.rebuilt + evidence.reslips >= 1 && sound >= criteria.sure_exercised &&
       (tests.doubtful == 0 || proofs > criteria.answers_per_doubt * tests.doubtful) &&
@@ -274,6 +278,11 @@ CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
           "; {} of {} left the wheel in slip, as at the other wheels: too slick for any to come "
           "back, or the car's speed was read too high",
           tests.unanswered, tests.tested);
+    else if (pump_failed && tests.answered > 0)
+      reason += fmt::format(
+          "; {} of {} answered, but the answers died out at the other wheels, and one pump serves "
+          "all",
+          tests.answered, tests.tested);
     else if (tests.sunk > 0)
       reason +=
           "; all wheels may have gone down into slip together, so the car's speed, and with it "
@@ -282,8 +291,11 @@ CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
       reason += fmt::format("; only {} of {} that could be tested were clearly answered",
                             tests.answered, tests.tested);
     else if (tests.answered > 0)
-      reason += fmt::format("; {} of {} that could be tested answered, too few to be sure",
-                            tests.answered, tests.tested);
+      reason +=
+          fmt::format("; {} of {} that could be tested answered, {}", tests.answered, tests.tested,
+                      tests.answered <= criteria.small_answers && tests.unanswered == 0
+                          ? "too few to be sure"
+                          : "the others weigh too much to be sure");
     else
       reason += "; the wheel's answer cannot be told from this log";
     return finish(Result::commanded, EvidenceKind::valves, std::move(reason));

@@ -70,9 +70,10 @@ SilentVerdict judge_silence(const CornerEvidence& evidence) {
     return verdict(Result::unseen, EvidenceKind::none,
                    "the valves were not looked at while the car braked");
   if (evidence.unwatched_control)
-    return verdict(Result::unseen, EvidenceKind::none,
-                   "no release seen, but the control was at work in a stop whose log lacks this "
-                   "corner's valves");
+    return verdict(
+        Result::unseen, EvidenceKind::none,
+        "no release seen, but the control was or may have been at work in a stop whose log "
+        "lacks this corner's valves");
   // A wheel that was followed and never came near slip, in a session without control anywhere,
   // asked for nothing that could be missed.
   const bool never_needed = evidence.wheel_fast && evidence.modulated_stops == 0 &&

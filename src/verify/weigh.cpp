@@ -58,6 +58,7 @@ AnswerTests count_tests(const CornerEvidence& evidence) {
         tests.delays.push_back(answer.delay_s);
       }
       if (answer.beyond_doubt) ++tests.sure;
+      if (answer.prompt) ++tests.prompt;
       if (answer.doubtful) ++tests.doubtful;
       if (answer.unanswered) {
         ++tests.unanswered;

@@ -23,7 +23,7 @@ struct Weighed {
 /// Summary of all release tests of a corner.
 struct AnswerTests {
   int tested = 0, answered = 0, unanswered = 0, doubtful = 0, sure = 0, rebuilt = 0,
-      not_rebuilt = 0, too_soon = 0, sunk = 0;
+      not_rebuilt = 0, too_soon = 0, sunk = 0, prompt = 0;
   double unanswered_weight = 0.0, not_rebuilt_weight = 0.0;
   std::vector<double> delays;
 };
