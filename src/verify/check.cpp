@@ -36,7 +36,11 @@ void share_fading(PerCorner<CornerEvidence>& evidence) {
   for (const Corner corner : all_corners) odds[corner] = fading_odds(evidence[corner]);
   for (const Corner corner : all_corners) {
     double others = 0.0;
-    for (const Corner other : all_corners) others += other != corner ? odds[other] : 0.0;
+    for (const Corner other : all_corners) {
+      if (other == corner) continue;
+      others += odds[other];
+      evidence[corner].fading_elsewhere += odds[other] >= criteria.fading_elsewhere ? 1 : 0;
+    }
     evidence[corner].fading_support = std::min(others, criteria.fading_most);
   }
 }

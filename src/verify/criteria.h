@@ -203,6 +203,7 @@ struct Criteria {
   double long_unanswered = 3.0;  ///< chosen: deep in slip through 0.9 s of one release; on bare ice
                                  ///< a freed wheel is back within 0.3 s (mu N r2 / J)
   double fading_elsewhere = 3.0;  ///< log odds, 20 to 1: another corner's answers died out too
+  int fading_corners = 2;         ///< chosen: one alone may be that wheel's own fault
   double fading_most = 6.0;       ///< chosen: no more than this is taken from the other corners
   int swings_with_valves = 3;     ///< chosen: as many as make a rhythm
   double looks_per_swing = 4.0;   ///< chosen: going down, deepest, coming up, free; with fewer 4

@@ -59,6 +59,7 @@ struct CornerEvidence {
   bool others_cycled = false;      ///< another corner cycled in the same stop
   double fading_support = 0.0;  ///< log odds by which the other corners speak for answers that die
                                 ///< out (the pump serves them all)
+  int fading_elsewhere = 0;     ///< other corners whose answers clearly died out
   bool all_unanswered = false;  ///< no wheel of the car answered better: the ground, or the speed
   bool swapped = false;         ///< valves and wheel do not belong together
   bool commands_and_wheel_from_different_logs = false;

@@ -142,8 +142,9 @@ CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
   // Where the outlet is watched closely, a corner that only held was not released.
   const bool released = evidence.releases > 0 || !evidence.outlet_visible;
   // One sensor for two wheels that have a valve each shows neither wheel's own answer.
-  // Where answers died out at several other wheels, the pump that serves this one too has failed.
-  const bool pump_failed = evidence.fading_support >= criteria.fading_most;
+  // Where answers died out at several other wheels, so few answers may be from before it.
+  const bool pump_failed = evidence.fading_elsewhere >= criteria.fading_corners &&
+                           tests.answered <= criteria.small_answers;
   const bool own_answer = !(evidence.axle_mean && evidence.own_valve) && !pump_failed;
   const int proofs = tests.answered - tests.sunk;
   const bool answered_surely =

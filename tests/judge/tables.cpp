@@ -83,6 +83,7 @@ void print_tables(const Tally& tally, bool list) {
   faults("Results by fault, valves and wheel speeds at 20 Hz or more, releases commanded",
          by_fault_fast);
 
+  std::map<std::uint64_t, std::pair<bool, bool>> cars;  // fault shown, any corner `suspect`
   std::size_t exercised = 0, wrong_exercised = 0, idle = 0, wrong_idle = 0, sound = 0,
               sound_alone = 0, false_suspect = 0, false_suspect_alone = 0, plain = 0,
               plain_missed = 0, fine = 0, fine_missed = 0, strict = 0, faulty = 0, found = 0,
@@ -93,12 +94,14 @@ void print_tables(const Tally& tally, bool list) {
     // The wheel alone, by the 40 % of its slip that verification asks for.
     strict += row.outcome.result == Result::exercised &&
               (t.fell == 0 || (t.any_fault && (t.answered == 0 || 2 * t.wheel < t.slipped)));
+    cars[row.seed].second = cars[row.seed].second || suspect;
     if (row.wheels20 && t.whole_fault && t.releases > 0) {
       ++faulty;
       found += suspect;
       // Only here did the fault leave something that an observer of the wheels could see.
       if (t.slipped >= 3 && mostly_failed(t)) {
         ++shown;
+        cars[row.seed].first = true;
         shown_found += suspect;
       }
     }
@@ -140,6 +143,13 @@ void print_tables(const Tally& tally, bool list) {
   fmt::print("  releases commanded           {} of {}: {}\n", found, faulty, bound(found, faulty));
   fmt::print("  most releases without effect {} of {}: {}\n", shown_found, shown,
              bound(shown_found, shown));
+  std::size_t shown_cars = 0, found_cars = 0;
+  for (const auto& [seed, car] : cars) {
+    shown_cars += car.first;
+    found_cars += car.first && car.second;
+  }
+  fmt::print("    cars of these, any corner    {} of {}: {}\n", found_cars, shown_cars,
+             bound(found_cars, shown_cars));
 
   // The corners of one session are looked at by one recorder during the same stops: they fail
   // together, so the band is that of as many trials as there are sessions.
