@@ -180,6 +180,41 @@ void Finisher::leave_out_invalid(Channel& channel, const Track& track, const Val
                    why_invalid(cells))});
 }
 
+// A count that stood still and then made up for it was not read anew: a wheel that stood comes back
+// no faster than it went before (chosen: by half, beyond the rounding of few pulses).
+constexpr double made_up = 1.5;
+
+/// Takes out samples at which a running count was written again and not read: the next difference
+/// makes up for those that are missing. `count` wraps at `wrap`.
+void drop_held(Series& count, double wrap) {
+  auto& [t, value] = count;
+  const auto step = [&](std::size_t from, std::size_t to) {
+    const double d = value[to] - value[from];
+    return d < 0.0 ? d + wrap : d;
+  };
+  std::vector<char> held(t.size(), 0);
+  double before = 0.0;  // metres a second, of the last difference that was read
+  for (std::size_t i = 1; i < t.size(); ++i) {
+    std::size_t next = i;
+    while (next < t.size() && value[next] == value[i - 1]) ++next;
+    if (next == t.size()) break;
+    const double last_s = t[next] - t[next - 1];
+    if (next > i && before > 0.0 && step(i - 1, next) > made_up * before * last_s)
+      std::fill(held.begin() + static_cast<std::ptrdiff_t>(i),
+                held.begin() + static_cast<std::ptrdiff_t>(next), 1);
+    before = step(i - 1, next) / std::max(t[next] - t[i - 1], 1e-9);
+    i = next;
+  }
+  std::size_t kept = 0;
+  for (std::size_t i = 0; i < t.size(); ++i) {
+    if (held[i]) continue;
+    t[kept] = t[i];
+    value[kept++] = value[i];
+  }
+  t.resize(kept);
+  value.resize(kept);
+}
+
 /// Speed from a running count of pulses: metres counted between two samples over the time between
 /// them, placed in its middle; the samples lie further apart where one pulse is a great step of
 /// speed. A count that falls has wrapped at the next power of two (or was
@@ -193,6 +228,7 @@ void Finisher::speed_from_counter(Channel& channel, const Track& track) {
                                                 *std::min_element(metres.begin(), metres.end())) /
                                                    (track.max - track.min)
                                              : 0.0;
+  drop_held(channel.series, wrap * scale);
   // Of few pulses a sample the difference jumps by whole ones: then over more samples.
   const double step_s = channel.rate_hz ? 1.0 / *channel.rate_hz : 0.0;
   const double pulse_m = scale;

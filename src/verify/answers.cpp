@@ -130,8 +130,8 @@ void judge_fall(Answer& answer, const Release& release, const WheelView& wheel,
                     gone_at(swing, 0.5) - release.start_s <= 2.0 * criteria.prompt_s;
     answer.delay_s = std::max(0.0, gone_at(swing, 0.5) - release.start_s);
     // Slip that was falling before any valve could have let it go says nothing of this one.
-    if (gone_at(swing, criteria.gone_before) + wheel.time_error_s <
-        release.earliest_s + criteria.answer_soonest_s) {
+    if (!release.start_seen || gone_at(swing, criteria.gone_before) + wheel.time_error_s <
+                                   release.earliest_s + criteria.answer_soonest_s) {
       answer.too_soon = true;
       answer.testable = answer.answered = answer.beyond_doubt = answer.prompt = false;
     }

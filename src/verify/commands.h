@@ -16,6 +16,7 @@ struct Release {
   double outlet_on_s = 0.0;       ///< summed time on, as far as sampled
   int looks = 0;                  ///< samples that were on
   std::optional<double> apply_s;  ///< first look at which the inlet was off again
+  bool start_seen = true;         ///< false: it was going on when the braking or the log began
 };
 
 /// What the valve channels of one log say for one corner.

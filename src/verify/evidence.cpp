@@ -32,6 +32,18 @@ bool is_glitch(const std::vector<Release>& releases, const Commands& commands,
   return commands.inlet_known || commands.outlet_step_s <= criteria.exact_step_s;
 }
 
+/// A release that was going on when the stretch began (the log begins there, or its clock restarts)
+/// counts as one that began with it.
+PerCorner<Commands> begun_within(PerCorner<Commands> commands, double start_s) {
+  for (const Corner corner : all_corners)
+    for (Release& release : commands[corner].releases)
+      if (release.start_s < start_s && release.end_s > start_s) {
+        release.start_s = release.earliest_s = start_s;
+        release.start_seen = false;
+      }
+  return commands;
+}
+
 double rate_of(const std::vector<double>& times) {
   if (times.size() < 2) return 0.0;
   return static_cast<double>(times.size() - 1) / std::max(times.back() - times.front(), 1e-3);
@@ -39,7 +51,7 @@ double rate_of(const std::vector<double>& times) {
 
 }  // namespace
 
-JudgedStretch collect(const PreparedLog& run, const PerCorner<Commands>& commands,
+JudgedStretch collect(const PreparedLog& run, const PerCorner<Commands>& commands_of_log,
                       const Stretch& stretch, const CarFacts& car) {
   JudgedStretch judged;
   judged.stretch = stretch;
@@ -47,6 +59,7 @@ JudgedStretch collect(const PreparedLog& run, const PerCorner<Commands>& command
   const double start = stretch.episode.start_s - criteria.around_s,
                end = stretch.episode.end_s + criteria.around_s;
   const bool anti_lock = has_context(stretch);
+  const PerCorner<Commands> commands = begun_within(commands_of_log, start);
   PerCorner<std::vector<Release>> releases;
   PerCorner<int> closings;
 
@@ -80,7 +93,7 @@ JudgedStretch collect(const PreparedLog& run, const PerCorner<Commands>& command
         evidence.own_valve = evidence.own_valve || (car.channels.value_or(4) == 4 &&
                                                     run.log->find(Role::at(quantity, corner)));
       evidence.swings = wheel.swings;
-      evidence.locked_swings = wheel.locked_swings;
+      evidence.void_swings = stretch.sunk ? wheel.swings : wheel.void_swings;
       evidence.reslips = wheel.reslips;
       evidence.swing_rate_hz = wheel.swing_rate_hz;
       evidence.peak_slip = wheel.peak_slip;
@@ -120,7 +133,7 @@ JudgedStretch collect(const PreparedLog& run, const PerCorner<Commands>& command
     CornerEvidence& evidence = judged.corners[corner];
     const bool rear_rolls = !evidence.wheel_visible || evidence.peak_slip < 0.15;
     // The balance function rarely releases (trade P14): more than that is control.
-    const bool few = releases[corner].size() <= 2;
+    const bool few = static_cast<int>(releases[corner].size()) <= criteria.balance_releases;
     if (anti_lock && !is_front(corner) && fronts_quiet && rear_rolls && few &&
         (!releases[corner].empty() || closings[corner] > 0)) {
       evidence.balance = closings[corner] + static_cast<int>(releases[corner].size());

@@ -41,7 +41,9 @@ struct CornerEvidence {
   double looks_hz = 0.0;   ///< at the wheel, of the best stop
   std::vector<std::vector<Answer>> answers;  ///< per stop, in order
   std::vector<SlipAround> slips;             ///< around each release, all stops
-  int swings = 0, locked_swings = 0, reslips = 0;
+  int swings = 0, reslips = 0;
+  int void_swings = 0;  ///< of the swings, those of a wheel that stood, or all where the car's
+                        ///< speed may have sunk with the wheels
   double swing_rate_hz = 0.0, peak_slip = 0.0, locked_s = 0.0, longest_lock_s = 0.0, sunk_s = 0.0,
          free_s = 0.0;
   bool locked_to_the_end = false, shared_lock = false;

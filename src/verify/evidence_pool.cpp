@@ -50,7 +50,7 @@ CornerEvidence pool(const std::vector<JudgedStretch>& stretches, Corner corner) 
     for (const auto& answers : one.answers) sum.answers.push_back(answers);
     sum.slips.insert(sum.slips.end(), one.slips.begin(), one.slips.end());
     sum.swings += one.swings;
-    sum.locked_swings += one.locked_swings;
+    sum.void_swings += one.void_swings;
     sum.reslips += one.reslips;
     if (one.swings > 0) wheel_run[run] = true;
     if (one.swing_rate_hz > 0.0) swing_rates.push_back(one.swing_rate_hz);

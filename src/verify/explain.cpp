@@ -206,7 +206,7 @@ CornerOutcome judge_corner(Corner corner, const CornerEvidence& evidence) {
   if (own_answer && evidence.swings >= swings_needed && evidence.reslips >= reslips_needed &&
       rhythm && tests.unanswered == 0 && !long_lock(evidence) && !could_be_tied &&
       evidence.sunk_s < criteria.sunk_longest_s &&
-      evidence.locked_swings <= criteria.locked_swings_most * evidence.swings &&
+      evidence.void_swings <= criteria.void_swings_most * evidence.swings &&
       (commands ? released : !evidence.valves_visible) &&
       evidence.peak_slip >= criteria.sure_peak && evidence.modulated_stops > 0) {
     outcome.confidence = sound;

@@ -62,7 +62,7 @@ WheelEvidence look_at_wheel(const PreparedLog& run, Corner corner, const Stretch
           look.slip <= (1.0 - criteria.answered_share_of_peak) * peak) {
         ++evidence.swings;
         if (peak >= criteria.lock_slip && run.v_at(peak_t) > criteria.lock_floor_mps)
-          ++evidence.locked_swings;
+          ++evidence.void_swings;
         peaks_at.push_back(peak_t);
         falling = true;
         trough = look.slip;

@@ -10,9 +10,9 @@ struct WheelEvidence {
   bool visible = false;  ///< slip known often enough to see swings or lock
   bool fast = false;     ///< often enough to follow single cycles
   double looks_hz = 0.0;
-  int swings = 0;         ///< deep slip followed by recovery, car still slowing
-  int locked_swings = 0;  ///< of these, in how many the wheel came to a stand above 15 km/h
-  int reslips = 0;        ///< renewed slip after a recovery
+  int swings = 0;       ///< deep slip followed by recovery, car still slowing
+  int void_swings = 0;  ///< of these, in how many the wheel came to a stand above 15 km/h
+  int reslips = 0;      ///< renewed slip after a recovery
   double swing_rate_hz = 0.0;
   double peak_slip = 0.0;
   double locked_s = 0.0;  ///< time above 15 km/h with the wheel (nearly) standing

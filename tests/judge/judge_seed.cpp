@@ -40,6 +40,7 @@ CornerTruth truth_of(const model::Case& c, const std::vector<model::Truth>& trut
     for (const model::Release& release : truth.corners[corner].releases) {
       ++result.moved;
       if (release.cause == Cause::self_test) result.self_test = true;
+      if (release.cause == Cause::rear_balance && release.fell) result.balance_fell = true;
       if (release.cause != Cause::antilock) continue;
       ++result.releases;
       if (release.answered) ++result.slipped;

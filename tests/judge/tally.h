@@ -20,6 +20,7 @@ struct CornerTruth {
   int slipped = 0;   ///< releases at a wheel that had something to answer
   int worked = 0;    ///< of these, answered, or pressure fell and a quarter of the slip went
   int moved = 0;     ///< valve movement of any cause
+  bool balance_fell = false;  ///< the rear balance function let the pressure fall
   bool self_test = false;
   bool axle_worked = false;  ///< the wheel beside it did not mostly fail, and both share sensor and
                              ///< valves
@@ -52,8 +53,8 @@ struct Tally {
 /// Throws Error where a recording could not be read.
 void judge_seed(std::uint64_t seed, model::Split split, Tally& tally);
 
-/// Did the corner fail most of what was asked of it? Where its wheel never slipped enough to
-/// answer, the pressure tells.
+/// Did the corner fail most of what was asked of it? Its wheel tells, where it slipped enough to
+/// answer three times; else it failed only if the pressure mostly did not fall either.
 bool mostly_failed(const CornerTruth& truth);
 
 /// "right", "cautious" or "WRONG".
