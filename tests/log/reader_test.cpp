@@ -115,6 +115,31 @@ TEST_CASE("few pulses a sample are counted over more samples", "[log][reader][pu
     CHECK(speed.series.value[i] == Approx(10.0).margin(0.5));
 }
 
+TEST_CASE("a count that was written again and not read is left out", "[log][reader][pulses]") {
+  // 10 m/s, 12 pulses each 0.05 s; at every tenth sample the recorder repeats the last count, then
+  // the next one makes up for it. From 2 s on the wheel stands for 0.2 s and goes on as before.
+  std::string text = "Time (s),FL wheel pulses,Vehicle speed (km/h)\n";
+  int stood = 0;
+  for (int i = 0; i < 80; ++i) {
+    stood += i > 40 && i <= 44 ? 12 : 0;
+    const bool again = i % 10 == 5 && i != 45;
+    text +=
+        std::to_string(i * 0.05) + "," + std::to_string(12 * (again ? i - 1 : i) - stood) + ",36\n";
+  }
+  ReadOptions options;
+  options.car.sensor_teeth = 48;
+  options.car.rolling_radius_m = 1.0 / 3.14159265358979;
+  const auto log = read_log_text(text, "test.csv", options);
+  const auto& speed = channel(log, "wheel_speed.FL").series;
+  int standing = 0;
+  for (std::size_t i = 0; i < speed.size(); ++i) {
+    INFO(speed.t_s[i]);
+    standing += speed.value[i] < 0.1 ? 1 : 0;
+    CHECK((speed.value[i] == Approx(10.0).epsilon(1e-3) || speed.value[i] == Approx(0.0)));
+  }
+  CHECK(standing == 4);
+}
+
 TEST_CASE("a late satellite speed is found late", "[log][reader][satellite]") {
   std::string text = "Time (s),Vehicle speed (km/h),GPS speed (km/h)\n";
   const auto speed = [](double t) { return 40.0 + 20.0 * std::sin(t / 4.0); };

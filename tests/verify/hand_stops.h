@@ -13,6 +13,22 @@ inline CheckOutcome check_hand(const HandMade& hand) {
   return check_logs(std::span(&hand.log, 1), {}, nullptr);
 }
 
+/// Keeps every `n`th look of the channels that `is_one`.
+template <typename Test>
+void thin(HandMade& hand, std::size_t n, Test is_one) {
+  for (Channel& channel : hand.log.channels) {
+    if (!is_one(channel)) continue;
+    Series seldom;
+    for (std::size_t i = 0; i < channel.series.size(); i += n) {
+      seldom.t_s.push_back(channel.series.t_s[i]);
+      seldom.value.push_back(channel.series.value[i]);
+    }
+    channel.series = seldom;
+    channel.samples = seldom.size();
+    channel.rate_hz = 1.0 / (HandMade::step * static_cast<double>(n));
+  }
+}
+
 /// `n` healthy cycles of every corner from `from` on, a little after each other.
 inline void cycles(HandMade& hand, double from, int n) {
   for (const Corner corner : all_corners)
