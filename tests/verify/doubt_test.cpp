@@ -211,14 +211,14 @@ TEST_CASE("few answers are no proof while they died out at two other wheels", "[
 
 TEST_CASE("a release that was going on when the log began counts, and answers nothing",
           "[verify][doubt]") {
-  // Braked from the first look on; FL stands under a release that goes on for 3.5 s.
-  HandMade hand(14.0, 3.0, 0.0, 5.5);
-  cycles(hand, 1.0, 6);
-  const HandMade quiet(14.0, 3.0, 0.0, 5.5);
+  // FL stands under a release that went on before the braking is seen to begin; FR cycles.
+  HandMade hand(14.0, 3.0, 1.5, 7.0);
+  cycles(hand, 1.8, 9);
+  const HandMade quiet(14.0, 3.0, 1.5, 7.0);
   clear_corner(hand, Corner::fl, quiet);
-  hand.set(Role::at(QuantityKind::wheel_speed, Corner::fl), 0.0, 4.0, 0.0);
+  hand.set(Role::at(QuantityKind::wheel_speed, Corner::fl), 0.0, 5.0, 0.0);
   for (const QuantityKind quantity : {QuantityKind::inlet, QuantityKind::outlet})
-    hand.set(Role::at(quantity, Corner::fl), 0.0, 3.5, 1.0);
+    hand.set(Role::at(quantity, Corner::fl), 0.0, 4.5, 1.0);
   const CornerOutcome outcome = check_hand(hand).corners[Corner::fl];
   INFO(outcome.reason);
   CHECK(outcome.result == Result::suspect);
