@@ -66,6 +66,8 @@ std::string unmeasured_reason(const Episode& episode) {
       return "wheels spun up just before, so the speed that it began from is not known";
     case StopDoubt::all_locked:
       return fmt::format("every wheel stood for {:.1f} s while the car went on", episode.carried_s);
+    case StopDoubt::all_sunk:
+      return "all wheels may have gone down into slip together, and the car's speed is not known";
     case StopDoubt::two_locked:
       return fmt::format("two wheels or more were locked for {:.1f} s", episode.two_locked_s);
     case StopDoubt::slow_looks:
@@ -146,6 +148,8 @@ std::string_view unmeasured_name(StopDoubt doubt) {
       return "wheels-spun";
     case StopDoubt::all_locked:
       return "all-locked";
+    case StopDoubt::all_sunk:
+      return "all-sunk";
     case StopDoubt::two_locked:
       return "two-locked";
     case StopDoubt::slow_looks:

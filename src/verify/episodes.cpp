@@ -14,6 +14,14 @@ namespace stopledger {
 
 namespace {
 
+/// Takes the stop's length and MFDD back, for that reason.
+void withhold(Episode& episode, StopDoubt doubt) {
+  episode.distance_m.reset();
+  episode.mfdd_mps2.reset();
+  episode.distance_share = episode.mfdd_share = 0.0;
+  episode.unmeasured = doubt;
+}
+
 std::vector<TimeSpan> on_spans(const PreparedLog& run, const Role& role) {
   std::vector<TimeSpan> spans;
   const Channel* channel = run.log->find(role);
@@ -192,6 +200,7 @@ std::vector<Stretch> find_episodes(const PreparedLog& run, const PerCorner<Comma
   for (Stretch& stretch : stretches) {
     stretch.turned = turned(run, stretch.episode.start_s, stretch.episode.end_s);
     stretch.sunk = all_may_have_sunk(run, commands, stretch.judged_from_s, stretch.judged_to_s);
+    if (stretch.sunk && !stretch.by_accelerometer) withhold(stretch.episode, StopDoubt::all_sunk);
   }
   const auto in_stretch = [&](const TimeSpan& span, double margin_s) {
     return std::any_of(stretches.begin(), stretches.end(), [&](const Stretch& s) {

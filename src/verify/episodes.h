@@ -13,10 +13,11 @@ struct Stretch {
   Episode episode;
   bool braking = false;  ///< the car was slowing (or the pedal was pressed)
   bool reaches_standstill = false;
-  bool start_cut = false;  ///< the log begins inside it
-  bool end_cut = false;    ///< the log ends inside it, still rolling
-  bool turned = false;     ///< it may have slid sideways (turning.h)
-  bool sunk = false;       ///< all wheels may have gone down together (sinking.h)
+  bool start_cut = false;         ///< the log begins inside it
+  bool end_cut = false;           ///< the log ends inside it, still rolling
+  bool turned = false;            ///< it may have slid sideways (turning.h)
+  bool sunk = false;              ///< all wheels may have gone down together (sinking.h)
+  bool by_accelerometer = false;  ///< length and MFDD do not rest on the wheels
   double hardest_decel_mps2 = 0.0;
   double judged_from_s = 0.0, judged_to_s = 0.0;  ///< where the car was fast enough to judge
 };

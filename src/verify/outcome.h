@@ -24,6 +24,7 @@ enum class StopDoubt {
   one_speed,     ///< with nothing to compare it with, whether that wheel slipped cannot be seen
   wheels_spun,   ///< wheels spun up just before: no speed to begin with
   all_locked,    ///< every wheel stood while the car went on
+  all_sunk,      ///< all wheels may have gone down into slip together (sinking.h)
   two_locked,    ///< two wheels or more stayed locked
   slow_looks,    ///< too few looks a second
   start,         ///< when the pedal went down

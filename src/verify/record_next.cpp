@@ -32,6 +32,7 @@ std::vector<std::string> lengths_next(const std::vector<JudgedStretch>& stretche
       case StopDoubt::coarse_speed:
         looks = true;
         break;
+      case StopDoubt::all_sunk:
       case StopDoubt::all_locked:
       case StopDoubt::two_locked:
       case StopDoubt::last_metres:

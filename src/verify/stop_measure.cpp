@@ -168,6 +168,7 @@ void measure_braking(const PreparedLog& run, const ReferenceSpeed& part, std::si
   const BrakedPiece piece{part, first, to, stiffness, stretch.reaches_standstill};
   const CarSpeed speed =
       car_speed_by_accelerometer(run, piece).value_or(car_speed_by_wheels(piece));
+  stretch.by_accelerometer = speed.by_accelerometer;
   const StopMeasure measure = measure_stop(speed.t_s, speed.v_mps);
   if (!(measure.distance.value() > 0.0)) return;
   if (stretch.start_cut || begun) {

@@ -81,6 +81,10 @@ TEST_CASE("a speed that falls far more steeply at the end sank with the wheels",
   CHECK(sunk(steeper));
   CHECK_FALSE(sunk(alike));
   const CheckOutcome doubted = check_hand(steeper), plain = check_hand(alike);
+  REQUIRE(doubted.episodes.size() == 1);
+  CHECK_FALSE(doubted.episodes[0].distance_m);
+  CHECK(doubted.episodes[0].unmeasured == StopDoubt::all_sunk);
+  CHECK(plain.episodes[0].distance_m);
   for (const Corner corner : all_corners) {
     INFO(doubted.corners[corner].reason << " / " << plain.corners[corner].reason);
     CHECK(doubted.corners[corner].result == Result::commanded);
