@@ -4,6 +4,7 @@
 #include <fmt/ranges.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <cstdint>
 #include <map>
@@ -181,8 +182,9 @@ void Finisher::leave_out_invalid(Channel& channel, const Track& track, const Val
 }
 
 // A count that stood still and then made up for it was not read anew: a wheel that stood comes back
-// no faster than it went before (chosen: by half, beyond the rounding of few pulses).
-constexpr double made_up = 1.5;
+// no faster than it went before (chosen: by half beyond that, and three quarters of all that is
+// missing, at the fastest of the last three differences, for it slowed before it stood).
+constexpr double made_up = 1.5, missing_share = 0.75;
 
 /// Takes out samples at which a running count was written again and not read: the next difference
 /// makes up for those that are missing. `count` wraps at `wrap`.
@@ -193,16 +195,20 @@ void drop_held(Series& count, double wrap) {
     return d < 0.0 ? d + wrap : d;
   };
   std::vector<char> held(t.size(), 0);
-  double before = 0.0;  // metres a second, of the last difference that was read
-  for (std::size_t i = 1; i < t.size(); ++i) {
+  std::array<double, 3> before{};  // a second, of the last differences that were read
+  for (std::size_t i = 1, read = 0; i < t.size(); ++i) {
     std::size_t next = i;
     while (next < t.size() && value[next] == value[i - 1]) ++next;
     if (next == t.size()) break;
-    const double last_s = t[next] - t[next - 1];
-    if (next > i && before > 0.0 && step(i - 1, next) > made_up * before * last_s)
+    const double usual = *std::max_element(before.begin(), before.end()) * (t[next] - t[next - 1]);
+    const double least =
+        usual * std::max(made_up, missing_share * static_cast<double>(next - i + 1));
+    const bool again = next > i && usual > 0.0 && step(i - 1, next) > least;
+    if (again)
       std::fill(held.begin() + static_cast<std::ptrdiff_t>(i),
                 held.begin() + static_cast<std::ptrdiff_t>(next), 1);
-    before = step(i - 1, next) / std::max(t[next] - t[i - 1], 1e-9);
+    before[read++ % before.size()] =
+        step(i - 1, next) / std::max(t[next] - t[again ? i - 1 : next - 1], 1e-9);
     i = next;
   }
   std::size_t kept = 0;

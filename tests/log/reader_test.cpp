@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <cstdio>
@@ -138,6 +139,23 @@ TEST_CASE("a count that was written again and not read is left out", "[log][read
     CHECK((speed.value[i] == Approx(10.0).epsilon(1e-3) || speed.value[i] == Approx(0.0)));
   }
   CHECK(standing == 4);
+}
+
+TEST_CASE("a wheel that locks and comes back at once did stand", "[log][reader][pulses]") {
+  // 12 pulses each 0.05 s, then 6, none three times, and 10 at once: less than before it slowed.
+  std::string text = "Time (s),FL wheel pulses,Vehicle speed (km/h)\n";
+  int count = 0;
+  for (int i = 0; i < 60; ++i) {
+    count += i == 30 ? 6 : i > 30 && i <= 33 ? 0 : i == 34 ? 10 : 12;
+    text += std::to_string(i * 0.05) + "," + std::to_string(count) + ",36\n";
+  }
+  ReadOptions options;
+  options.car.sensor_teeth = 48;
+  options.car.rolling_radius_m = 1.0 / 3.14159265358979;
+  const auto log = read_log_text(text, "test.csv", options);
+  const auto& speed = channel(log, "wheel_speed.FL").series;
+  CHECK(std::count_if(speed.value.begin(), speed.value.end(), [](double v) { return v < 0.1; }) ==
+        3);
 }
 
 TEST_CASE("a late satellite speed is found late", "[log][reader][satellite]") {
