@@ -81,7 +81,7 @@ struct Criteria {
   double bend_alike = 2.5;       ///< chosen: tracks differ by a tenth, tyres and loads by more
 
   // All wheels down together, at few looks. Tuned: of 1,986 simulated stops looked at less than 30
-  // times a second 60 are found, in 23 of which the speed was a quarter too low or more (44 such
+  // times a second 60 are found, in 23 of which the speed was a quarter too low or more (41 such
   // stops are not found).
   double sinking_rise_mps = 0.8;  ///< a braked car gains no speed; coarse steps are below 0.45
   double sinking_steeper = 2.2;   ///< times the slowing before
